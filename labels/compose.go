@@ -1,0 +1,145 @@
+package labels
+
+import (
+	"errors"
+	"fmt"
+	"image"
+	"math"
+	"sort"
+)
+
+// A box is a rectangle in millimetres from the page's top left corner.
+type box struct{ x, y, w, h float64 }
+
+// Shares of a label that the code may take from the words.
+const (
+	besideShare  = 0.46 // of the width when the words stand beside the code
+	stackedShare = 0.62 // of the height when they stand below
+	wideLabel    = 1.3  // width by height from which words stand beside
+)
+
+// compose lays out one label at its place on the page. A refusal for want of
+// room says what would help: a finer printer, or the smallest stock that works.
+func (j Job) compose(t Tag, cell int) (drawing, error) {
+	d, err := j.layOut(t, cell)
+	if err == nil || !errors.Is(err, ErrNoRoom) {
+		return d, err
+	}
+	return drawing{}, fmt.Errorf("stock %s: %w; %s", j.Stock.Name, err, j.remedy(t))
+}
+
+// remedy looks for a finer printer that would take the tag on this stock and
+// for the smallest known stock that takes it with this printer.
+func (j Job) remedy(t Tag) string {
+	works := func(s Stock, dpi int) bool {
+		_, err := Job{Stock: s, DPI: dpi}.layOut(t, 0)
+		return err == nil
+	}
+	stocks := Stocks()
+	sort.SliceStable(stocks, func(a, b int) bool {
+		return stocks[a].LabelW*stocks[a].LabelH < stocks[b].LabelW*stocks[b].LabelH
+	})
+	help := ""
+	for _, s := range stocks {
+		if works(s, j.dpi()) {
+			help = "the smallest stock that works is " + s.Name
+			break
+		}
+	}
+	for _, dpi := range []int{300, 600} {
+		if dpi > j.dpi() && works(j.Stock, dpi) {
+			finer := fmt.Sprintf("a printer of %d dpi would do", dpi)
+			if help == "" {
+				return finer
+			}
+			return help + ", or " + finer
+		}
+	}
+	if help == "" {
+		return "no known stock takes it, so shorten the text"
+	}
+	return help
+}
+
+// layOut decides where code, bars and words stand.
+func (j Job) layOut(t Tag, cell int) (drawing, error) {
+	faces, err := loadFaces()
+	if err != nil {
+		return drawing{}, fmt.Errorf("load the fonts: %w", err)
+	}
+	d := drawing{cell: cell}
+	x, y, w, h := j.Stock.Cell(cell)
+	insetX, insetY := j.Stock.inset()
+	body := box{x, y, w, h}
+	if t.Linear {
+		s, err := linear(t.Number, j.dpi(), room{side: w, dark: w - 2*insetX})
+		if err != nil {
+			return drawing{}, err
+		}
+		body.h -= insetY + s.height
+		d.grids = append(d.grids, j.placeStrip(s, box{x, y + body.h, w, s.height}))
+	}
+	words, err := j.placeSymbol(&d, t.URL, body)
+	if err != nil && t.Linear {
+		return drawing{}, fmt.Errorf("above the number as Code 128: %w", err)
+	} else if err != nil {
+		return drawing{}, err
+	}
+	return d, d.words(faces, t, words, j.dot())
+}
+
+// dot is the printer's dot in millimetres.
+func (j Job) dot() float64 { return mmPerInch / float64(j.dpi()) }
+
+// placeStrip centres the bars in their box, edges on whole dots.
+func (j Job) placeStrip(s strip, b box) grid {
+	dot := j.dot()
+	wide := float64(len(s.bars)*s.dots) * dot
+	at := image.Pt(int(math.Round((b.x+(b.w-wide)/2)/dot)), int(math.Round(b.y/dot)))
+	return grid{rows: [][]bool{s.bars}, at: at, dotW: s.dots, dotH: int(b.h / dot)}
+}
+
+// placeSymbol chooses the QR, puts it at the right of the body or, on a square
+// or upright label, on top, and returns the box left for words.
+func (j Job) placeSymbol(d *drawing, url string, body box) (box, error) {
+	insetX, insetY := j.Stock.inset()
+	beside := body.w >= wideLabel*body.h
+	var rooms []room
+	for _, margin := range []float64{edgeMargin, tightEdgeMargin} {
+		r := room{side: min(body.h-2*margin, besideShare*body.w), dark: body.h - 2*insetY}
+		if !beside {
+			r = room{side: min(body.w-2*margin, stackedShare*body.h), dark: body.w - 2*insetX}
+		}
+		rooms = append(rooms, r)
+	}
+	s, err := choose(url, j.dpi(), rooms)
+	if err != nil {
+		return box{}, err
+	}
+	rows, err := s.modules(url)
+	if err != nil {
+		return box{}, err
+	}
+	d.symbol = s
+	dot, quiet := j.dot(), quietModules*s.Module
+	margin := min(edgeMargin, (body.h-s.Side)/2)
+	left := body.x + body.w - max(margin, insetX-quiet) - s.Side
+	top := body.y + (body.h-s.Side)/2
+	if !beside {
+		left = body.x + (body.w-s.Side)/2
+		top = body.y + max(min(edgeMargin, (body.w-s.Side)/2), insetY-quiet)
+	}
+	corner := image.Pt(int(math.Floor((left+quiet)/dot)), int(math.Round((top+quiet)/dot)))
+	d.grids = append(d.grids, grid{rows: rows, at: corner, dotW: s.Dots, dotH: s.Dots})
+	dark := box{float64(corner.X) * dot, float64(corner.Y) * dot, s.Side - 2*quiet, s.Side - 2*quiet}
+	if !beside {
+		from := dark.y + dark.h + quiet
+		return box{body.x + insetX, from, body.w - 2*insetX, body.y + body.h - insetY - from}, nil
+	}
+	words := box{body.x + insetX, body.y + insetY, dark.x - quiet - body.x - insetX, body.h - 2*insetY}
+	const aligned = 15 // mm of code from which words line up with its edges
+	if dark.h >= aligned {
+		words.y, words.h = dark.y, dark.h
+	}
+	return words, nil
+}
