@@ -1,0 +1,31 @@
+package intake
+
+import "time"
+
+// Haul is a lot of things acquired together: one source, one occasion.
+// Price is what was paid for the whole; how it splits is decided elsewhere.
+type Haul struct {
+	ID       ID
+	Number   HaulNumber
+	Name     string
+	Source   string // who it came from; for keepers only
+	Occasion string
+	Acquired string // a date as known: "2026-05-09", "about 1998", ""
+	Price    Money
+	Notes    string
+	Opened   time.Time
+	Version  int
+
+	// What the book counts in it.
+	Photos, Items, Waiting int
+}
+
+// Money is an amount in the minor units of an ISO 4217 currency: 2250 of EUR is
+// 22.50. A Money without a currency is unknown, not zero.
+type Money struct {
+	Minor    int64
+	Currency string
+}
+
+// Known reports whether an amount was ever given.
+func (m Money) Known() bool { return m.Currency != "" }
