@@ -13,6 +13,7 @@ type Haul struct {
 	Acquired string // a date as known: "2026-05-09", "about 1998", ""
 	Price    Money
 	Notes    string
+	Closed   bool // its groups no longer wait on the bench
 	Opened   time.Time
 	Version  int
 

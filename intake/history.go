@@ -23,6 +23,7 @@ type Change struct {
 	Summary  string
 	Undoes   int64 // the change this one took back, 0 none
 	UndoneBy int64 // the change that took this one back, 0 none
+	Undoable bool  // that it can be taken back at all; paper, for one, stays printed
 }
 
 // Subject is what a change was about.

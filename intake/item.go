@@ -36,6 +36,7 @@ type Item struct {
 	Successor   Number // where a void item's record went on, zero for nowhere
 	Public      bool
 	Notes       string
+	Quantity    int // of equal things under one number, 1 as a rule
 	Entered     time.Time
 	Accessioned time.Time
 	Version     int
