@@ -1,0 +1,66 @@
+package container
+
+// box is one box of ISO/IEC 14496-12, 4.2: its name and where its content lies.
+type box struct {
+	kind       string
+	start, end int64 // of the content
+	long       bool  // it reaches past what holds it; end is clipped
+}
+
+// walkBoxes visits the boxes between from and to until visit says stop. It
+// reports whether they fill the space to the last byte.
+func walkBoxes(s *source, from, to int64, visit func(box) bool) (filled bool) {
+	to = min(to, s.size)
+	for n := 0; n < maxMembers; n++ {
+		if from == to {
+			return true
+		}
+		h := s.at(from, 16)
+		if len(h) < 8 || from+8 > to {
+			return false
+		}
+		b := box{kind: string(h[4:8]), start: from + 8}
+		length := be32(h)
+		switch {
+		case length == 0: // to the end of what holds it
+			length = to - from
+		case length == 1 && len(h) == 16:
+			b.start += 8
+			c := cursor{b: h[8:]}
+			length = int64(c.number(8))
+		}
+		if length < b.start-from { // shorter than its own head, or above 2^63
+			return false
+		}
+		if length > to-from {
+			b.long = true
+			length = to - from
+		}
+		b.end = from + length
+		if b.start > b.end || !visit(b) || b.long {
+			return false
+		}
+		from = b.end
+	}
+	return false
+}
+
+// table reads the content of a full box (ISO/IEC 14496-12, 4.2.2) up to
+// maxTable bytes: its version, its flags and the rest.
+func table(s *source, b box) (version int, flags uint64, rest cursor) {
+	rest = cursor{b: s.copyAt(b.start, int(min(b.end-b.start, maxTable)))}
+	version = int(rest.number(1))
+	flags = rest.number(3)
+	return version, flags, rest
+}
+
+// printable reports whether a box name is four visible ASCII characters, or the
+// blank-filled ones some brands use. Junk behind the last box rarely is.
+func printable(kind string) bool {
+	for _, c := range []byte(kind) {
+		if c < ' ' || c > '~' {
+			return false
+		}
+	}
+	return len(kind) == 4
+}

@@ -1,0 +1,94 @@
+package container
+
+import "bytes"
+
+// Entry is one tag of a directory. Value holds Count values of Type in
+// big-endian order whatever the file used; it has exactly their length.
+type Entry struct {
+	Tag, Type uint16
+	Count     uint32
+	Value     []byte
+}
+
+// Directories are the Exif directories of a photo (CIPA DC-008, 4.6.3). Only
+// entries that say who took the photo, when, where and which way up are kept,
+// and of those only the ones whose type, count and offset hold together. A tag
+// stands at most once in a list.
+type Directories struct {
+	Main, Exif, GPS []Entry
+}
+
+// Tags that are kept, by directory. Times and the serial number are looked for
+// in Main as well: some writers put them there.
+const (
+	tagWidth     = 0x0100
+	tagHeight    = 0x0101
+	tagExifIFD   = 0x8769
+	tagGPSIFD    = 0x8825
+	maxText      = 64 << 10 // bytes of one kept value; a JPEG's whole block is no larger
+	maxEntries   = 1 << 16  // entries of one directory, as many as TIFF can count
+	maxDirs      = 64       // directories of one block or file
+	maxIntegers  = 1 << 20  // strip and tile entries looked at in one file
+	typeIFD      = 13       // TIFF Technical Note 1: an offset of a directory
+	typeLong8    = 16       // BigTIFF
+	typeIFD8     = 18       // BigTIFF
+	typeUTF8     = 129      // Exif 3.0
+	typeRational = 5
+)
+
+func keptInMain(tag uint16) bool {
+	switch tag {
+	case 0x010f, 0x0110, 0x0112, 0x0132: // maker, model, orientation, time of change
+		return true
+	}
+	return keptInExif(tag)
+}
+
+func keptInExif(tag uint16) bool {
+	switch tag {
+	case 0x9003, 0x9004, 0x9010, 0x9011, 0x9012, // times and their offsets
+		0x9290, 0x9291, 0x9292, // parts of a second
+		0xa431, 0xa433, 0xa434: // serial number of the body, maker and model of the lens
+		return true
+	}
+	return false
+}
+
+func keptInGPS(tag uint16) bool { return tag >= 1 && tag <= 4 }
+
+// add takes over what more has and d lacks: in a file with two blocks the first
+// one speaks, the second fills gaps.
+func (d *Directories) add(more Directories) {
+	d.Main = merge(d.Main, more.Main)
+	d.Exif = merge(d.Exif, more.Exif)
+	d.GPS = merge(d.GPS, more.GPS)
+}
+
+func merge(have, more []Entry) []Entry {
+	seen := make(map[uint16]bool, len(have))
+	for _, e := range have {
+		seen[e.Tag] = true
+	}
+	for _, e := range more {
+		if !seen[e.Tag] {
+			seen[e.Tag] = true
+			have = append(have, e)
+		}
+	}
+	return have
+}
+
+// readBlock reads an Exif block: a small TIFF file, with or without the name in
+// front. In item files the header is a few bytes off where it is said to be often
+// enough to look around for it.
+func readBlock(b []byte) Directories {
+	if cut, ok := cutExifName(b); ok {
+		b = cut
+	}
+	for i := 0; i < len(b) && i < 64; i++ {
+		if sniffTIFF(b[i:]) != "" {
+			return readTIFF(newSource(bytes.NewReader(b[i:]), int64(len(b)-i))).dirs
+		}
+	}
+	return Directories{}
+}

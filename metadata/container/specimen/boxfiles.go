@@ -1,0 +1,149 @@
+package specimen
+
+import "encoding/binary"
+
+// Box is a box of ISO/IEC 14496-12 with its length and name.
+func Box(kind string, parts ...[]byte) []byte {
+	b := append(make([]byte, 4), kind...)
+	for _, p := range parts {
+		b = append(b, p...)
+	}
+	binary.BigEndian.PutUint32(b, uint32(len(b)))
+	return b
+}
+
+// FullBox is a box with a version and no flags.
+func FullBox(kind string, version byte, parts ...[]byte) []byte {
+	return Box(kind, append([][]byte{{version, 0, 0, 0}}, parts...)...)
+}
+
+// Where the Exif block of a HEIF lies (ISO/IEC 14496-12, 8.11.3).
+const (
+	InFile = 0
+	InIdat = 1
+	InItem = 2
+)
+
+// HEIF describes an item file with one picture and, when Exif is not nil, an
+// Exif item that describes it. The picture's bytes are no picture.
+type HEIF struct {
+	Brand         string // major brand; "" is heic
+	Width, Height int
+	Turns         [][]byte // irot and imir boxes, in this order
+	Exif          []byte   // a TIFF block
+	Method        int      // InFile, InIdat, InItem
+	Skip          []byte   // what stands between the offset field and the block
+	IlocVersion   byte     // 0, 1 or 2; methods need 1 or more
+	Split         bool     // the Exif item in two extents
+}
+
+// Rotation is an irot property: quarter turns against the clock.
+func Rotation(quarters byte) []byte { return Box("irot", []byte{quarters}) }
+
+// Mirror is an imir property.
+func Mirror(axis byte) []byte { return Box("imir", []byte{axis}) }
+
+func u16(n int) []byte { return binary.BigEndian.AppendUint16(nil, uint16(n)) }
+func u32(n int) []byte { return binary.BigEndian.AppendUint32(nil, uint32(n)) }
+
+// Item numbers of a HEIF.
+const (
+	pictureItem = 1
+	exifItem    = 2
+	holderItem  = 3 // holds the Exif item where that is InItem
+)
+
+// pictureBytes stand for the coded picture.
+const pictureBytes = "coded picture, or what stands for it"
+
+// Bytes builds the file: ftyp, meta, mdat.
+func (h HEIF) Bytes() []byte {
+	if h.Brand == "" {
+		h.Brand = "heic"
+	}
+	ftyp := Box("ftyp", []byte(h.Brand), u32(0), []byte("mif1"), []byte(h.Brand))
+	payload := []byte{}
+	if h.Exif != nil {
+		payload = append(append(u32(len(h.Skip)), h.Skip...), h.Exif...)
+	}
+	// Offsets have a fixed width, so that the second round has the first's length.
+	meta := h.meta(payload, 0)
+	meta = h.meta(payload, len(ftyp)+len(meta)+8)
+	data := []byte(pictureBytes)
+	if h.Method != InIdat {
+		data = append(data, payload...)
+	}
+	return append(append(ftyp, meta...), Box("mdat", data)...)
+}
+
+func (h HEIF) meta(payload []byte, dataAt int) []byte {
+	parts := [][]byte{
+		FullBox("hdlr", 0, u32(0), []byte("pict"), make([]byte, 13)),
+		FullBox("pitm", 0, u16(pictureItem)),
+		h.infos(),
+		h.locations(payload, dataAt),
+		FullBox("iref", 0,
+			Box("cdsc", u16(exifItem), u16(1), u16(pictureItem)),
+			Box("iloc", u16(exifItem), u16(1), u16(holderItem))),
+		h.properties(),
+	}
+	if h.Method == InIdat {
+		parts = append(parts, Box("idat", payload))
+	}
+	return FullBox("meta", 0, parts...)
+}
+
+func (h HEIF) infos() []byte {
+	info := func(id int, kind string) []byte { return FullBox("infe", 2, u16(id), u16(0), []byte(kind), []byte{0}) }
+	if h.Exif == nil {
+		return FullBox("iinf", 0, u16(1), info(pictureItem, "hvc1"))
+	}
+	return FullBox("iinf", 0, u16(3), info(pictureItem, "hvc1"), info(exifItem, "Exif"), info(holderItem, "mime"))
+}
+
+func (h HEIF) locations(payload []byte, dataAt int) []byte {
+	wide := u16
+	if h.IlocVersion == 2 {
+		wide = u32
+	}
+	entry := func(id, method, base int, extents ...[2]int) []byte {
+		e := wide(id)
+		if h.IlocVersion > 0 {
+			e = append(e, u16(method)...)
+		}
+		e = append(append(e, u16(0)...), u32(base)...)
+		e = append(e, u16(len(extents))...)
+		for _, x := range extents {
+			e = append(append(e, u32(x[0])...), u32(x[1])...)
+		}
+		return e
+	}
+	entries := entry(pictureItem, InFile, dataAt, [2]int{0, len(pictureBytes)})
+	count := 1
+	if h.Exif != nil {
+		at := 0
+		if h.Method == InFile {
+			at = dataAt + len(pictureBytes)
+		}
+		extents := [][2]int{{0, len(payload)}}
+		if half := len(payload) / 2; h.Split {
+			extents = [][2]int{{0, half}, {half, len(payload) - half}}
+		}
+		entries = append(entries, entry(exifItem, h.Method, at, extents...)...)
+		count++
+		if h.Method == InItem {
+			entries = append(entries, entry(holderItem, InFile, dataAt+len(pictureBytes), [2]int{0, len(payload)})...)
+			count++
+		}
+	}
+	return FullBox("iloc", h.IlocVersion, []byte{0x44, 0x40}, wide(count), entries)
+}
+
+func (h HEIF) properties() []byte {
+	props := append([][]byte{FullBox("ispe", 0, u32(h.Width), u32(h.Height))}, h.Turns...)
+	assoc := []byte{byte(len(props))}
+	for i := range props {
+		assoc = append(assoc, byte(i+1)|0x80) // essential
+	}
+	return Box("iprp", Box("ipco", props...), FullBox("ipma", 0, u32(1), u16(pictureItem), assoc))
+}
