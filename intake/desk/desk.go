@@ -24,6 +24,8 @@ import (
 	"strings"
 	"sync"
 	"time"
+
+	"haulbook/intake"
 )
 
 // Config says which book the frame serves. Book is required.
@@ -59,7 +61,7 @@ type Frame struct {
 	flashes [32]byte // key that flash cookies are signed with, for this run only
 
 	seenMu sync.Mutex
-	seen   map[string]time.Time // device id: when Devices.Seen was last told
+	seen   map[intake.ID]time.Time // device id: when Devices.Seen was last told
 }
 
 // Handler answers one request. A returned intake.ErrNotFound becomes a 404
@@ -91,7 +93,7 @@ func New(c Config) (*Frame, error) {
 	f := &Frame{
 		config: c, mux: http.NewServeMux(), cross: http.NewCrossOriginProtection(),
 		assets: make(map[string]asset), pairing: newPairing(c.Now),
-		live: newLive(c.Changed, c.Log), seen: make(map[string]time.Time),
+		live: newLive(c.Changed, c.Log), seen: make(map[intake.ID]time.Time),
 	}
 	rand.Read(f.flashes[:]) // never fails: crypto/rand ends the program instead
 	f.Static("", ownStatic())

@@ -13,37 +13,20 @@ import (
 	"haulbook/intake"
 )
 
-// Device is a paired browser.
-type Device struct {
-	ID      string
-	Name    string // "attic phone"
-	Person  string
-	Kind    string // KindKeeper or KindHelper
-	Paired  time.Time
-	Seen    time.Time // zero: never since pairing
-	Expires time.Time // zero: does not
-}
-
-// The kinds of device. The frame lets only keepers in.
-const (
-	KindKeeper = "keeper"
-	KindHelper = "helper"
-)
-
 // Devices keeps the paired devices.
 type Devices interface {
 	// Add enters a device. secretHash is the hex SHA-256 of its cookie; a zero
 	// expires means that it stays until revoked.
-	Add(ctx context.Context, by intake.By, name, person, kind, secretHash string, expires time.Time) (Device, error)
+	Add(ctx context.Context, by intake.By, name, person, kind, secretHash string, expires time.Time) (intake.Device, error)
 	// BySecret finds a device that is neither revoked nor expired, or returns
 	// intake.ErrNotFound.
-	BySecret(ctx context.Context, secretHash string) (Device, error)
+	BySecret(ctx context.Context, secretHash string) (intake.Device, error)
 	// Seen notes that the device was here. It is no change of the book.
-	Seen(ctx context.Context, id string) error
-	// List returns the devices that may come in, newest first.
-	List(ctx context.Context) ([]Device, error)
+	Seen(ctx context.Context, id intake.ID) error
+	// List returns the devices, revoked ones too.
+	List(ctx context.Context) ([]intake.Device, error)
 	// Revoke shuts a device out for good. Repeating it changes nothing.
-	Revoke(ctx context.Context, by intake.By, id string) error
+	Revoke(ctx context.Context, by intake.By, id intake.ID) error
 }
 
 func (f *Frame) deviceRoutes() {
@@ -60,8 +43,8 @@ func (f *Frame) deviceRoutes() {
 // devicesPage is the page struct of devices.html.
 type devicesPage struct {
 	Base
-	Devices   []Device
-	Own       string // id of the device that looks at the page
+	Devices   []intake.Device
+	Own       intake.ID // of the device that looks at the page
 	Addresses []string
 	Reachable bool // the tags' address can be reached by a phone
 }
@@ -143,7 +126,7 @@ func (f *Frame) revokeDevice(w http.ResponseWriter, r *http.Request) error {
 	if f.config.Devices == nil {
 		return intake.ErrNotFound
 	}
-	if err := f.config.Devices.Revoke(r.Context(), By(r), r.PathValue("id")); err != nil {
+	if err := f.config.Devices.Revoke(r.Context(), By(r), intake.ID(r.PathValue("id"))); err != nil {
 		return fmt.Errorf("revoke device: %w", err)
 	}
 	f.SetFlash(w, Flash{Text: "The device can no longer open the book."})
@@ -208,7 +191,7 @@ func (f *Frame) acceptPairing(w http.ResponseWriter, r *http.Request) error {
 	secret := base64.RawURLEncoding.EncodeToString(raw[:])
 	by := By(r)
 	by.Person, by.Device = person, name
-	if _, err := f.config.Devices.Add(r.Context(), by, name, person, KindKeeper, hashSecret(secret), time.Time{}); err != nil {
+	if _, err := f.config.Devices.Add(r.Context(), by, name, person, intake.KindKeeper, hashSecret(secret), time.Time{}); err != nil {
 		return fmt.Errorf("pair device: %w", err)
 	}
 	http.SetCookie(w, f.cookie(secret))

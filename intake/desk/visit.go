@@ -18,8 +18,8 @@ type visit struct {
 	w      http.ResponseWriter // for the one header that Base has to set
 	keeper bool
 	person string
-	device string // name for people
-	id     string // the device's id, "" for the book's own computer
+	device string    // name for people
+	id     intake.ID // the device's id, "" for the book's own computer
 }
 
 type visitKey struct{}
@@ -82,20 +82,20 @@ func (f *Frame) visit(w http.ResponseWriter, r *http.Request) *visit {
 
 // paired looks up the device whose cookie r carries. An error of the ledger
 // leaves the visitor a stranger and is logged: closed is the right way to fail.
-func (f *Frame) paired(w http.ResponseWriter, r *http.Request) (Device, bool) {
+func (f *Frame) paired(w http.ResponseWriter, r *http.Request) (intake.Device, bool) {
 	c, err := r.Cookie(f.cookieName())
 	if err != nil || len(c.Value) != secretLength || f.config.Devices == nil {
-		return Device{}, false
+		return intake.Device{}, false
 	}
 	d, err := f.config.Devices.BySecret(r.Context(), hashSecret(c.Value))
 	if err != nil {
 		if !errors.Is(err, intake.ErrNotFound) && !errors.Is(err, context.Canceled) {
 			f.config.Log.Error("look up paired device", "err", err)
 		}
-		return Device{}, false
+		return intake.Device{}, false
 	}
-	if d.Kind != KindKeeper {
-		return Device{}, false
+	if d.Kind != intake.KindKeeper {
+		return intake.Device{}, false
 	}
 	f.noteSeen(w, r, d, c.Value)
 	return d, true
@@ -107,7 +107,7 @@ const seenEvery = 10 * time.Minute
 
 // noteSeen writes down the visit now and then, and hands the cookie out again
 // so that a device in use never runs out of its 400 days.
-func (f *Frame) noteSeen(w http.ResponseWriter, r *http.Request, d Device, secret string) {
+func (f *Frame) noteSeen(w http.ResponseWriter, r *http.Request, d intake.Device, secret string) {
 	now := f.config.Now()
 	f.seenMu.Lock()
 	due := now.Sub(f.seen[d.ID]) >= seenEvery
