@@ -52,9 +52,14 @@ type devicesPage struct {
 func (f *Frame) listDevices(w http.ResponseWriter, r *http.Request) error {
 	page := devicesPage{Base: f.Base(r, "Devices", "devices"), Own: visitOf(r).id, Reachable: f.reachable()}
 	if f.config.Devices != nil {
-		var err error
-		if page.Devices, err = f.config.Devices.List(r.Context()); err != nil {
+		all, err := f.config.Devices.List(r.Context())
+		if err != nil {
 			return fmt.Errorf("list devices: %w", err)
+		}
+		for _, d := range all {
+			if d.Revoked.IsZero() && (d.Expires.IsZero() || f.config.Now().Before(d.Expires)) {
+				page.Devices = append(page.Devices, d)
+			}
 		}
 	}
 	if !page.Reachable {
@@ -85,10 +90,11 @@ func (f *Frame) offeredAddresses(r *http.Request) []string {
 // pairPage is the page struct of pair.html: the QR for the phone to scan.
 type pairPage struct {
 	Base
-	URL   string
-	QR    template.URL // PNG as a data: URL, made by us
-	Side  int          // its pixels
-	Until time.Time
+	URL     string
+	Offered string       // the address chosen, to show a new code for
+	QR      template.URL // PNG as a data: URL, made by us
+	Side    int          // its pixels
+	Until   time.Time
 }
 
 // offerPairing makes a pairing code. The page is the answer to the POST itself:
@@ -117,7 +123,7 @@ func (f *Frame) offerPairing(w http.ResponseWriter, r *http.Request) error {
 	}
 	w.Header().Set("Cache-Control", "no-store")
 	return f.pages.Render(w, http.StatusOK, "pair", pairPage{
-		Base: f.Base(r, "Pair a phone", "devices"), URL: url, QR: qr, Side: side, Until: until,
+		Base: f.Base(r, "Pair a phone", "devices"), URL: url, Offered: address, QR: qr, Side: side, Until: until,
 	})
 }
 
