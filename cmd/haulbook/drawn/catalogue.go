@@ -22,7 +22,7 @@ type design struct {
 	poses                            []pose
 }
 
-// model builds the thing as a pose needs it: upright, or on its back.
+// modelOf builds the thing as a pose needs it: upright, or on its back.
 func (d design) modelOf(t Thing, under bool) model {
 	if under {
 		return underside(t, t.tint, d.under[0], d.under[1])
@@ -47,7 +47,7 @@ func catalogue() []design {
 			luggable, [2]float64{}, []pose{whole(-26, 20), detail, turned(plate, 3), turned(whole(0, 13), 3)}},
 		{"computer", "Tower computer", "Nordvane", "Fjell 6", "115/230V 250W", "NF-99-AA999", foil, rgb{220, 214, 200},
 			tower, [2]float64{}, []pose{turned(whole(-30, 14), 6), turned(detail, 6), plate}},
-		{"printer", "Matrix printer", "Quillfax", "Q-80", "220V 60W", "8099-9999", sticker, rgb{226, 219, 202},
+		{"printer", "Matrix printer", "Quillfax", "Q-44", "220V 60W", "8099-9999", sticker, rgb{226, 219, 202},
 			printer, [2]float64{}, []pose{whole(24, 22), whole(0, 18), detail, plate}},
 		{"disk drive", "Flexible disk drive", "Pondergast Instruments", "PD-5", "12V 5V", "P5A-99999", metal, rgb{204, 194, 172},
 			diskDrive, [2]float64{}, []pose{whole(-30, 24), detail, plate}},

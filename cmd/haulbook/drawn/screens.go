@@ -58,7 +58,7 @@ func terminal(t Thing, c rgb) model {
 func monitor(t Thing, c rgb) model {
 	head := box(c, 12, 0, 46, 60, 320, 262, 56)
 	head.faces[front].draw = func(p *panel) {
-		p.tube(28, 26, 264, 188, amber, []string{"A> DIR", "LETTERS   14", "STAMPS     9", "A> _"})
+		p.tube(28, 26, 264, 188, amber, []string{"FILES", "LETTERS   14", "STAMPS     9", "> _"})
 		p.fill(c.times(0.55), rounded(28, 228, 264, 22, 4))
 		p.write(ivory, caps, 36, 243, 13, 0, t.Maker)
 		for i := 0.0; i < 3; i++ {

@@ -159,7 +159,7 @@ func fit(solids []solid, yaw, pitch, w, h, part float64) camera {
 
 // overview puts the first things of the haul on the table together.
 func (h Haul) overview(c *canvas) {
-	places := []vec{{0, 0, -150}, {10, 0, 270}, {-480, 0, -60}, {330, 0, -190}, {480, 0, 200}, {-400, 0, 360}}
+	places := []vec{{0, 0, -170}, {40, 0, 300}, {-480, 0, -60}, {330, 0, -190}, {500, 0, 200}, {-420, 0, 380}}
 	var all scene
 	for i, t := range h.Things[:min(len(h.Things), len(places))] {
 		m := catalogue()[t.plan].modelOf(t, false)
