@@ -38,7 +38,7 @@ func printer(t Thing, c rgb) model {
 func paperSheet() solid {
 	var c [8]vec
 	for i := range c {
-		c[i] = vec{-150, 108, -64}
+		c[i] = vec{-150, 114, -64}
 		if i&1 != 0 {
 			c[i].x = 150
 		}

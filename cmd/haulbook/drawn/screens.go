@@ -40,8 +40,8 @@ func terminal(t Thing, c rgb) model {
 		tail.faces[side].draw = func(p *panel) { p.vents(soot, p.w*0.25, 44, p.w*0.5, 4, 12, 8) }
 	}
 	tail.faces[top].draw = func(p *panel) { p.vents(soot, p.w*0.28, 50, p.w*0.44, 4, 12, 8) }
-	foot := box(dark, 8, 0, 10, -20, 210, 54, 190)
-	base := box(c.times(0.94), 5, 0, 2, -20, 270, 12, 230)
+	foot := box(dark, 8, 0, 12, -20, 210, 50, 190)
+	base := box(c.times(0.94), 5, 0, 2, -20, 270, 10, 230)
 	board := wedge(c, 6, 0, 3, 190, 340, 20, 44, 150)
 	board.faces[top].draw = func(p *panel) {
 		p.keys(typist, 28, 30, 284/14.5, 9, keycaps{ivory, c.times(0.66), rgb{196, 98, 66}, ink})
