@@ -57,6 +57,10 @@ func search(ctx context.Context, luma plane) ([]find, error) {
 		w, h := fit(luma.w, luma.h, level)
 		finds = merged(finds, searchLevel(shrunk(luma, w, h)))
 	}
+	if len(finds) == 0 {
+		w, h := fit(luma.w, luma.h, levels[0])
+		finds = merged(finds, searchInverted(shrunk(luma, w, h)))
+	}
 	// A small picture may hold a code of two pixels a module, which local
 	// thresholds cannot separate: look again with more room.
 	if len(finds) == 0 && long <= 800 {
@@ -70,6 +74,23 @@ func searchLevel(p plane) []find {
 	if bits := binarized(p); bits != nil {
 		finds = append(finds, qrCodes(bits)...)
 	}
+	return inFractions(finds, p)
+}
+
+// searchInverted looks for light codes on dark ground, as plates and screens have.
+func searchInverted(p plane) []find {
+	negative := newPlane(p.w, p.h)
+	for y := range p.h {
+		dst := negative.row(y)
+		for x, v := range p.row(y) {
+			dst[x] = 255 - v
+		}
+	}
+	return searchLevel(negative)
+}
+
+// inFractions replaces pixels of p by fractions of the picture.
+func inFractions(finds []find, p plane) []find {
 	for i := range finds {
 		for j, c := range finds[i].corners {
 			finds[i].corners[j] = point{c.x / float64(p.w), c.y / float64(p.h)}

@@ -53,7 +53,7 @@ func table(t *testing.T, path string) []map[string]string {
 	return rows
 }
 
-var unescaped = strings.NewReplacer(`\\`, `\`, `\t`, "\t", `\n`, "\n", `\r`, "\r")
+var unescaped = strings.NewReplacer(`\\`, `\`, `\t`, "\t", `\n`, "\n", `\r`, "\r", `\u001d`, "\x1d")
 
 var symbologies = map[string]string{"QR_CODE": intake.SymbologyQR, "CODE_128": intake.SymbologyCode128, "CODE_39": intake.SymbologyCode39}
 
@@ -90,7 +90,7 @@ func TestCorpusCodes(t *testing.T) {
 		}
 		took := time.Since(start)
 		all[row["symbology"]]++
-		ok := len(got) == 0
+		ok := len(got) == 0 && row["symbology"] == "NONE"
 		for _, code := range got {
 			if code.Symbology != symbologies[row["symbology"]] || code.Text != row["expected_text"] {
 				t.Errorf("%s: read %q as %s, which is not there: want %q", row["path"], code.Text, code.Symbology, row["expected_text"])

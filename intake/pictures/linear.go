@@ -20,7 +20,16 @@ const (
 	scanLines = 250
 	// subpixels is how finely an edge is placed for the row decoders.
 	subpixels = 4
+	// quietShare is the light before a code in parts of its first six runs. The
+	// standards ask for nine tenths (ISO/IEC 15417, 4.3.1, from memory: ten modules);
+	// labels cut close to the code have a third.
+	quietShare = 0.3
 )
+
+// longestRuns is where a code ends, in the same parts, tried in turn: a Code 128
+// has runs of four modules in eleven inside, more where the picture is tilted, and
+// a label cut close has hardly more than that outside.
+var longestRuns = [...]float64{0.6, 0.42}
 
 // lines a text must be read on before it is believed. Code 128 has a check
 // character, Code 39 has none: in a brick wall one line in thousands looks like
@@ -50,10 +59,7 @@ type reading struct {
 func scanned(p plane) []find {
 	step := max(1, p.h/scanLines)
 	var readings []reading
-	scan := lineScan{decoders: []rowDecoder{
-		{intake.SymbologyCode128, oned.NewCode128Reader().(oned.RowDecoder)},
-		{intake.SymbologyCode39, oned.NewCode39Reader().(oned.RowDecoder)},
-	}}
+	scan := newLineScan()
 	for y := step / 2; y < p.h; y += step {
 		for _, r := range scan.read(p.row(y)) {
 			readings = counted(readings, r, float64(y))
@@ -108,8 +114,19 @@ type rowDecoder struct {
 
 // lineScan reads lines of luma; it keeps its buffers from line to line.
 type lineScan struct {
-	decoders []rowDecoder
-	edges    []float64
+	decoders  []rowDecoder
+	fullASCII oned.RowDecoder
+	edges     []float64
+}
+
+func newLineScan() *lineScan {
+	return &lineScan{
+		decoders: []rowDecoder{
+			{intake.SymbologyCode128, oned.NewCode128Reader().(oned.RowDecoder)},
+			{intake.SymbologyCode39, oned.NewCode39Reader().(oned.RowDecoder)},
+		},
+		fullASCII: oned.NewCode39ReaderWithFlags(false, true).(oned.RowDecoder),
+	}
 }
 
 // read returns the codes on one line, read in either direction.
@@ -135,35 +152,37 @@ func (s *lineScan) read(line []byte) []reading {
 func (s *lineScan) candidates(edges []float64, width float64) []reading {
 	var readings []reading
 	for i := 0; i+minEdges <= len(edges); i += 2 {
-		quiet := edges[i]
-		if i > 0 {
-			quiet -= edges[i-1]
-		}
 		start := edges[i+6] - edges[i] // six runs: eleven modules of a Code 128
-		if quiet < start/2 {
+		// Beyond the picture it is light.
+		if i > 0 && edges[i]-edges[i-1] < quietShare*start {
 			continue
 		}
-		end := segmentEnd(edges, i, start)
-		if end-i < minEdges {
-			continue
-		}
-		if r, ok := s.decode(edges[i:end], start, width); ok {
-			readings = append(readings, r)
-			i = end - 2
+		last := 0
+		for _, longest := range longestRuns {
+			end := segmentEnd(edges, i, longest*start)
+			if end == last || end-i < minEdges {
+				continue
+			}
+			last = end
+			if r, ok := s.decode(edges[i:end], start, width); ok {
+				readings = append(readings, r)
+				i = end - 2
+				break
+			}
 		}
 	}
 	return readings
 }
 
 // segmentEnd returns the index after the last edge of a code that begins at i: it
-// ends before a light run that no code has inside, which is longer than start.
-func segmentEnd(edges []float64, i int, start float64) int {
+// ends before a run that is longer than any inside a code.
+func segmentEnd(edges []float64, i int, longest float64) int {
 	for j := i + 2; j < len(edges); j += 2 {
-		if edges[j]-edges[j-1] > 0.8*start {
+		if edges[j]-edges[j-1] > longest || edges[j+1]-edges[j] > longest {
 			return j
 		}
 	}
-	return len(edges) / 2 * 2
+	return len(edges)
 }
 
 // decode gives a segment of edges to the row decoders, as a row of bits with a
@@ -183,9 +202,32 @@ func (s *lineScan) decode(edges []float64, start, width float64) (reading, bool)
 		if err != nil || len(result.GetText()) < minLinear || !printable(result.GetText()) {
 			continue
 		}
-		return reading{text: result.GetText(), symbology: d.symbology, left: edges[0], right: min(last, width)}, true
+		text := result.GetText()
+		if full, err := s.fullASCII.DecodeRow(0, row, nil); d.symbology == intake.SymbologyCode39 && hasLowerCase(text) && err == nil {
+			text = full.GetText()
+		}
+		// The points are the middles of the start and the stop pattern.
+		points := result.GetResultPoints()
+		return reading{
+			text: text, symbology: d.symbology,
+			left:  max(0, origin+points[0].GetX()/subpixels-start/2),
+			right: min(width, origin+points[1].GetX()/subpixels+start/2),
+		}, true
 	}
 	return reading{}, false
+}
+
+// hasLowerCase reports whether a Code 39 spells a small letter in its full ASCII
+// way, as a plus and a capital. Nothing in the code says which way is meant; the
+// other pairs, of /, $ and %, are taken as they stand, because real serials and
+// part numbers contain a slash far more often than a spelt-out comma.
+func hasLowerCase(s string) bool {
+	for i := range len(s) - 1 {
+		if s[i] == '+' && 'A' <= s[i+1] && s[i+1] <= 'Z' {
+			return true
+		}
+	}
+	return false
 }
 
 func printable(s string) bool {
@@ -219,7 +261,13 @@ func edgesIn(line []byte, edges []float64) []float64 {
 			continue
 		}
 		size := math.Abs(float64(line[at]) - float64(line[from]))
-		if !rising && (len(edges) > 0 || size >= least) || rising && len(edges) > 0 {
+		switch {
+		case size >= least:
+			if rising && len(edges) == 0 {
+				edges = append(edges, 0) // the line begins in the dark
+			}
+			edges = append(edges, crossing(line, from, at))
+		case len(edges) > 0:
 			edges = append(edges, crossing(line, from, at))
 		}
 		// Strong swings raise what counts as one, so that ringing beside a thick
@@ -227,10 +275,13 @@ func edgesIn(line []byte, edges []float64) []float64 {
 		swing = max(size, 0.7*swing+0.3*size)
 		from, at, rising = at, x, !rising
 	}
-	if rising && len(edges)%2 == 1 {
+	if math.Abs(float64(line[at])-float64(line[from])) >= least {
 		edges = append(edges, crossing(line, from, at))
 	}
-	return edges[:len(edges)/2*2]
+	if len(edges)%2 == 1 {
+		edges = append(edges, float64(len(line))) // it ends in the dark
+	}
+	return edges
 }
 
 // crossing is where the line passes the grey halfway between two extremes.

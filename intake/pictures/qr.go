@@ -28,11 +28,19 @@ const (
 func qrCodes(bits *gozxing.BitMatrix) []find {
 	var finds []find
 	used := map[*detector.FinderPattern]bool{}
+	tilts := 0
 	for _, t := range likelyTriples(finderPatterns(bits)) {
 		if used[t.info.GetTopLeft()] || used[t.info.GetTopRight()] || used[t.info.GetBottomLeft()] {
 			continue
 		}
-		if f, ok := readQR(bits, t.info); ok {
+		f, ok := readQR(bits, t.info)
+		if !ok && tilts < maxTilts {
+			var looksRight bool
+			if f, looksRight, ok = readTilted(bits, t.info); looksRight {
+				tilts++
+			}
+		}
+		if ok {
 			finds = append(finds, f)
 			used[t.info.GetTopLeft()], used[t.info.GetTopRight()], used[t.info.GetBottomLeft()] = true, true, true
 		}
@@ -140,7 +148,7 @@ func readQR(bits *gozxing.BitMatrix, info *detector.FinderPatternInfo) (find, bo
 		return find{}, false
 	}
 	dimension := sampled.GetBits().GetWidth()
-	decoded, err := decodeQR(sampled)
+	decoded, err := decodeQR(sampled.GetBits())
 	if err != nil {
 		return find{}, false
 	}
@@ -150,8 +158,8 @@ func readQR(bits *gozxing.BitMatrix, info *detector.FinderPatternInfo) (find, bo
 	}, true
 }
 
-func decodeQR(sampled *common.DetectorResult) (*common.DecoderResult, error) {
-	return decoder.NewDecoder().Decode(sampled.GetBits(), nil)
+func decodeQR(modules *gozxing.BitMatrix) (*common.DecoderResult, error) {
+	return decoder.NewDecoder().Decode(modules, nil)
 }
 
 // qrCorners extends the centres of the three patterns, which lie 3.5 modules
