@@ -61,28 +61,54 @@ func (j Job) remedy(t Tag) string {
 	return help
 }
 
-// layOut decides where code, bars and words stand.
-func (j Job) layOut(t Tag, cell int) (drawing, error) {
+// layOut decides where code, bars and words stand. Where bars of several widths
+// fit, the widest wins that leaves the QR comfortable, or else any QR at all.
+// QR symbols to avoid have not read back before.
+func (j Job) layOut(t Tag, cell int, avoid ...candidate) (drawing, error) {
+	if !t.Linear {
+		return j.arrange(t, cell, nil, avoid)
+	}
+	insetX, _ := j.Stock.inset()
+	ways, err := linear(t.Number, j.dpi(), room{side: j.Stock.LabelW, dark: j.Stock.LabelW - 2*insetX})
+	if err != nil {
+		return drawing{}, err
+	}
+	var best drawing
+	var refusal error
+	found := false
+	for i := range ways {
+		d, err := j.arrange(t, cell, &ways[i], avoid)
+		switch {
+		case err != nil:
+			refusal = fmt.Errorf("above the number as Code 128: %w", err)
+		case d.symbol.Note == "":
+			return d, nil
+		case !found:
+			best, found = d, true
+		}
+	}
+	if found {
+		return best, nil
+	}
+	return drawing{}, refusal
+}
+
+// arrange composes the label above one strip of bars, or without one.
+func (j Job) arrange(t Tag, cell int, s *strip, avoid []candidate) (drawing, error) {
 	faces, err := loadFaces()
 	if err != nil {
 		return drawing{}, fmt.Errorf("load the fonts: %w", err)
 	}
 	d := drawing{cell: cell}
 	x, y, w, h := j.Stock.Cell(cell)
-	insetX, insetY := j.Stock.inset()
 	body := box{x, y, w, h}
-	if t.Linear {
-		s, err := linear(t.Number, j.dpi(), room{side: w, dark: w - 2*insetX})
-		if err != nil {
-			return drawing{}, err
-		}
+	if s != nil {
+		_, insetY := j.Stock.inset()
 		body.h -= insetY + s.height
-		d.grids = append(d.grids, j.placeStrip(s, box{x, y + body.h, w, s.height}))
+		d.bars = j.placeStrip(*s, box{x, y + body.h, w, s.height})
 	}
-	words, err := j.placeSymbol(&d, t.URL, body)
-	if err != nil && t.Linear {
-		return drawing{}, fmt.Errorf("above the number as Code 128: %w", err)
-	} else if err != nil {
+	words, err := j.placeSymbol(&d, t.URL, body, avoid)
+	if err != nil {
 		return drawing{}, err
 	}
 	return d, d.words(faces, t, words, j.dot())
@@ -101,7 +127,7 @@ func (j Job) placeStrip(s strip, b box) grid {
 
 // placeSymbol chooses the QR, puts it at the right of the body or, on a square
 // or upright label, on top, and returns the box left for words.
-func (j Job) placeSymbol(d *drawing, url string, body box) (box, error) {
+func (j Job) placeSymbol(d *drawing, url string, body box, avoid []candidate) (box, error) {
 	insetX, insetY := j.Stock.inset()
 	beside := body.w >= wideLabel*body.h
 	var rooms []room
@@ -112,7 +138,7 @@ func (j Job) placeSymbol(d *drawing, url string, body box) (box, error) {
 		}
 		rooms = append(rooms, r)
 	}
-	s, err := choose(url, j.dpi(), rooms)
+	s, err := choose(url, j.dpi(), rooms, avoid)
 	if err != nil {
 		return box{}, err
 	}
@@ -130,7 +156,7 @@ func (j Job) placeSymbol(d *drawing, url string, body box) (box, error) {
 		top = body.y + max(min(edgeMargin, (body.w-s.Side)/2), insetY-quiet)
 	}
 	corner := image.Pt(int(math.Floor((left+quiet)/dot)), int(math.Round((top+quiet)/dot)))
-	d.grids = append(d.grids, grid{rows: rows, at: corner, dotW: s.Dots, dotH: s.Dots})
+	d.code = grid{rows: rows, at: corner, dotW: s.Dots, dotH: s.Dots}
 	dark := box{float64(corner.X) * dot, float64(corner.Y) * dot, s.Side - 2*quiet, s.Side - 2*quiet}
 	if !beside {
 		from := dark.y + dark.h + quiet

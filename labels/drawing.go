@@ -11,7 +11,8 @@ import (
 type drawing struct {
 	cell   int    // which label of the run
 	symbol Symbol // what was decided for the QR
-	grids  []grid
+	code   grid   // the QR
+	bars   grid   // the Code 128, without rows when there is none
 	shapes []shape
 	lines  []line
 }
@@ -53,8 +54,9 @@ func (d drawing) paint(c canvas) {
 	for _, l := range d.lines {
 		c.write(l)
 	}
-	for _, g := range d.grids {
-		c.cells(g)
+	c.cells(d.code)
+	if len(d.bars.rows) > 0 {
+		c.cells(d.bars)
 	}
 }
 

@@ -1,6 +1,7 @@
 package labels
 
 import (
+	"errors"
 	"fmt"
 
 	"github.com/boombuler/barcode/code128"
@@ -22,36 +23,41 @@ type strip struct {
 	height float64
 }
 
-// linear fits the number into a room. The library draws no quiet zone, so ten
-// modules a side are kept free here.
-func linear(number string, dpi int, r room) (strip, error) {
+// linear fits the number into a room and returns the ways to do it, widest
+// modules first: wide bars read easier but must be higher, which the QR above
+// may not be able to spare. The library draws no quiet zone, so ten modules a
+// side are kept free here.
+func linear(number string, dpi int, r room) ([]strip, error) {
 	if number == "" {
-		return strip{}, fmt.Errorf("a blank tag has no number to print as Code 128")
+		return nil, errors.New("a blank tag has no number to print as Code 128")
 	}
-	for _, r := range number {
+	for _, c := range number {
 		// The library would take some Latin letters for function characters.
-		if r < ' ' || r > '~' {
-			return strip{}, fmt.Errorf("%q in the number cannot be printed as Code 128", r)
+		if c < ' ' || c > '~' {
+			return nil, fmt.Errorf("%q in the number cannot be printed as Code 128", c)
 		}
 	}
 	code, err := code128.Encode(number)
 	if err != nil {
-		return strip{}, fmt.Errorf("%w: the number is too long for Code 128: %w", ErrNoRoom, err)
+		return nil, fmt.Errorf("%w: the number is too long for Code 128: %w", ErrNoRoom, err)
 	}
 	n := code.Bounds().Dx()
-	s := strip{bars: make([]bool, n)}
-	for x := range s.bars {
+	bars := make([]bool, n)
+	for x := range bars {
 		grey, _, _, _ := code.At(x, 0).RGBA()
-		s.bars[x] = grey == 0
+		bars[x] = grey == 0
 	}
 	dot := mmPerInch / float64(dpi)
 	const grain = 1e-9
-	s.dots = int(min(r.side/float64(n+2*barQuiet), r.dark/float64(n), mostBar)/dot + grain)
-	module := float64(s.dots) * dot
-	if module < leastBar {
-		return strip{}, fmt.Errorf("%w for the number as Code 128: its %d modules would be %.2f mm and need %.2f mm",
-			ErrNoRoom, n+2*barQuiet, module, leastBar)
+	most := int(min(r.side/float64(n+2*barQuiet), r.dark/float64(n), mostBar)/dot + grain)
+	var ways []strip
+	for d := most; float64(d)*dot >= leastBar; d-- {
+		ways = append(ways, strip{bars: bars, dots: d,
+			height: max(leastBarH, barHeightPart*float64(d)*dot*float64(n))})
 	}
-	s.height = max(leastBarH, barHeightPart*module*float64(n))
-	return s, nil
+	if ways == nil {
+		return nil, fmt.Errorf("%w for the number as Code 128: its %d modules would be %.2f mm and need %.2f mm",
+			ErrNoRoom, n+2*barQuiet, float64(most)*dot, leastBar)
+	}
+	return ways, nil
 }

@@ -28,7 +28,7 @@ func (j Job) WritePDF(ctx context.Context, w io.Writer, tags []Tag, progress fun
 	if len(tags) == 0 {
 		return errors.New("there are no tags to print")
 	}
-	drawings, err := j.proven(ctx, tags, progress)
+	drawings, err := j.all(ctx, tags, progress)
 	if err != nil {
 		return err
 	}
@@ -42,9 +42,9 @@ func (j Job) WritePDF(ctx context.Context, w io.Writer, tags []Tag, progress fun
 	return nil
 }
 
-// proven composes and proves every tag. Of several refusals the first in the
+// all composes and proves every tag. Of several refusals the first in the
 // list is reported, whichever core came first: what has begun is finished.
-func (j Job) proven(ctx context.Context, tags []Tag, progress func(done, total int)) ([]drawing, error) {
+func (j Job) all(ctx context.Context, tags []Tag, progress func(done, total int)) ([]drawing, error) {
 	drawings := make([]drawing, len(tags))
 	refused := make([]error, len(tags))
 	g, stop := errgroup.WithContext(ctx)
@@ -59,7 +59,7 @@ func (j Job) proven(ctx context.Context, tags []Tag, progress func(done, total i
 			if err := ctx.Err(); err != nil {
 				return err
 			}
-			if drawings[i], refused[i] = j.one(tags[i], j.Skip+i); refused[i] != nil {
+			if drawings[i], refused[i] = j.proven(tags[i], j.Skip+i); refused[i] != nil {
 				refused[i] = fmt.Errorf("tag %d of %d, %s: %w", i+1, len(tags), tags[i].label(), refused[i])
 				return refused[i]
 			}
@@ -82,15 +82,6 @@ func (j Job) proven(ctx context.Context, tags []Tag, progress func(done, total i
 		err = ctx.Err()
 	}
 	return drawings, err
-}
-
-// one composes and proves a single label at its place on the page.
-func (j Job) one(t Tag, cell int) (drawing, error) {
-	d, err := j.compose(t, cell)
-	if err != nil {
-		return drawing{}, err
-	}
-	return d, prove(j.rasterise(d), t)
 }
 
 // A page is the PDF as a canvas.
@@ -123,7 +114,9 @@ func (j Job) assemble(ctx context.Context, w io.Writer, drawings []drawing) erro
 	// and every label moves. The rest of fpdf's line becomes a PDF comment.
 	pdf.SetLang("en) /ViewerPreferences << /PrintScaling /None >> %")
 	for _, f := range faces.all() {
-		pdf.AddUTF8FontFromBytes(f.family, f.style, f.ttf)
+		// fpdf cuts fonts down in place: given the compiled-in bytes it would
+		// spoil them for the next job and for the raster.
+		pdf.AddUTF8FontFromBytes(f.family, f.style, bytes.Clone(f.ttf))
 	}
 	p := page{pdf: pdf, dot: j.dot()}
 	sheet := -1

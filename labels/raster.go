@@ -192,16 +192,12 @@ func (j Job) WritePNG(w io.Writer, t Tag) error {
 	if err := j.check(); err != nil {
 		return err
 	}
-	d, err := j.compose(t, 0)
+	d, err := j.proven(t, 0)
 	if err != nil {
 		return fmt.Errorf("tag %s: %w", t.label(), err)
 	}
-	r := j.rasterise(d)
-	if err := prove(r, t); err != nil {
-		return fmt.Errorf("tag %s: %w", t.label(), err)
-	}
 	var b bytes.Buffer
-	if err := png.Encode(&b, r.img); err != nil {
+	if err := png.Encode(&b, j.rasterise(d).img); err != nil {
 		return fmt.Errorf("encode tag %s: %w", t.label(), err)
 	}
 	if _, err := w.Write(withResolution(b.Bytes(), j.dot())); err != nil {

@@ -3,6 +3,7 @@ package labels
 import (
 	"errors"
 	"fmt"
+	"slices"
 	"sort"
 
 	qrcode "github.com/skip2/go-qrcode"
@@ -31,7 +32,9 @@ type Symbol struct {
 
 // Plan works out the symbol a tag would get on this job's stock and printer,
 // with the whole label laid out but nothing drawn. The error is the refusal
-// that WritePDF would give: it wraps ErrNoRoom and says what would help.
+// that WritePDF would give: it wraps ErrNoRoom and says what would help. For
+// about one text in two hundred WritePDF takes a lower level than planned,
+// because the planned symbol has a false finder pattern in its data.
 func (j Job) Plan(t Tag) (Symbol, error) {
 	if err := j.check(); err != nil {
 		return Symbol{}, err
@@ -57,8 +60,9 @@ var levels = [...]struct {
 
 // candidates lists the versions worth printing for a text, best first: the
 // smallest one that reaches level Q, then M, then L, each raised to the
-// highest level it holds. H is not sought: it costs another four modules a
-// side for 5 % more damage survived, and larger modules help more often.
+// highest level it holds and followed by its lower levels, which only count
+// where a better one did not read back. H is not sought: it costs another four
+// modules a side for 5 % more damage survived, and larger modules help more.
 func candidates(text string) ([]candidate, error) {
 	var smallest [len(levels)]int
 	for i, l := range levels {
@@ -78,8 +82,10 @@ func candidates(text string) ([]candidate, error) {
 		if v > 40 || len(list) > 0 && list[len(list)-1].version == v {
 			continue
 		}
-		level := sort.Search(len(levels), func(i int) bool { return smallest[i] > v }) - 1
-		list = append(list, candidate{v, level})
+		best := sort.Search(len(levels), func(i int) bool { return smallest[i] > v }) - 1
+		for level := best; level >= 0; level-- {
+			list = append(list, candidate{v, level})
+		}
 	}
 	return list, nil
 }
@@ -92,8 +98,9 @@ type room struct {
 
 // choose picks the version, level and module for a text. Of the candidates the
 // first whose modules are comfortable wins; failing that, the one with the
-// largest modules, as long as they are not too small to print.
-func choose(text string, dpi int, rooms []room) (Symbol, error) {
+// largest modules, as long as they are not too small to print. Candidates to
+// avoid have been drawn before and did not read back.
+func choose(text string, dpi int, rooms []room, avoid []candidate) (Symbol, error) {
 	if text == "" {
 		return Symbol{}, errors.New("there is no address to put into the code")
 	}
@@ -104,6 +111,9 @@ func choose(text string, dpi int, rooms []room) (Symbol, error) {
 	best := Symbol{}
 	for _, r := range rooms {
 		for _, c := range list {
+			if slices.Contains(avoid, c) {
+				continue
+			}
 			s := largest(c, dpi, r)
 			if s.Dots >= leastDots && s.Module >= comfortable {
 				return s, nil
@@ -136,15 +146,20 @@ func largest(c candidate, dpi int, r room) Symbol {
 	return s
 }
 
-// modules draws the chosen symbol once, without border: rows of true for black.
-func (s Symbol) modules(text string) ([][]bool, error) {
-	level := qrcode.Low
-	for _, l := range levels {
+// candidate is the version and level a symbol came from.
+func (s Symbol) candidate() candidate {
+	c := candidate{version: s.Version}
+	for i, l := range levels {
 		if l.name == s.Level {
-			level = l.mark
+			c.level = i
 		}
 	}
-	q, err := qrcode.NewWithForcedVersion(text, s.Version, level)
+	return c
+}
+
+// modules draws the chosen symbol once, without border: rows of true for black.
+func (s Symbol) modules(text string) ([][]bool, error) {
+	q, err := qrcode.NewWithForcedVersion(text, s.Version, levels[s.candidate().level].mark)
 	if err != nil {
 		return nil, fmt.Errorf("encode the address: %w", err)
 	}

@@ -20,6 +20,7 @@ const (
 	lineHeight = 1.2
 	outline    = 0.18 // mm, rounded to whole dots
 	leastOwner = 4    // points
+	leastName  = 5.5  // points
 )
 
 // clampPt turns a share of a height into a type size in millimetres within
@@ -58,6 +59,8 @@ func (d *drawing) words(faces *typefaces, t Tag, b box, dot float64) error {
 		return fmt.Errorf("%w for the number %s, which is never shortened: its type would be smaller than %.0f points",
 			ErrNoRoom, excerpt(head), leastNumber/mmPerPoint)
 	}
+	// The number stays the largest word, even where it is set small to fit.
+	nameSize = max(min(nameSize, 0.75*set.size), leastName*mmPerPoint)
 	bottom := d.tag(face, set, b, given, dot)
 	base := bottom + gap*b.h + nameSize*0.95
 	d.put(faces.regular, shorten(faces.regular, name, nameSize, b.w), b.x, base, nameSize)
@@ -67,8 +70,8 @@ func (d *drawing) words(faces *typefaces, t Tag, b box, dot float64) error {
 // fitName picks the name's size: as the box suggests, smaller for a long name,
 // but not so small that it cannot be read at arm's length.
 func fitName(face *typeface, name string, b box) float64 {
-	size := clampPt(0.14*b.h, 5.5, 11)
-	least := max(0.7*size, 5.5*mmPerPoint)
+	size := clampPt(0.14*b.h, leastName, 11)
+	least := max(0.7*size, leastName*mmPerPoint)
 	if w := face.width(name); w*size > b.w {
 		size = max(b.w/w*0.999, least)
 	}
