@@ -20,15 +20,23 @@ type find struct {
 
 type point struct{ x, y float64 }
 
-// levels are the long edges at which the whole picture is searched. One scale is
-// never enough: at full size a big code breaks up into false finder patterns and
-// a small one is lost at 1000. Finer levels are only for pictures in which the
-// coarser ones have found nothing.
-var levels = [...]int{1000, 1600, 2400}
+// The long edges at which the whole picture is searched. One scale is never
+// enough: at full size a big code breaks up into false finder patterns and a small
+// one is lost at a thousand pixels. The large preview's planes serve for the first
+// two; the fine one is only for pictures in which those have found nothing.
+const (
+	coarse = 1000
+	middle = int(Large)
+	fine   = 2400
+	// cramped is where a code may have two pixels a module, which thresholds by
+	// blocks cannot separate: twice the size gives them room.
+	cramped = 800
+)
 
 // seen searches a frame for codes and returns each text once, the largest first.
-func seen(ctx context.Context, f frame) ([]intake.SeenCode, error) {
-	finds, err := search(ctx, f.luma())
+// Large is the same frame with a long edge of at most middle.
+func seen(ctx context.Context, f, large frame) ([]intake.SeenCode, error) {
+	finds, err := search(ctx, f.luma(), large.luma())
 	if err != nil {
 		return nil, err
 	}
@@ -40,33 +48,37 @@ func seen(ctx context.Context, f frame) ([]intake.SeenCode, error) {
 	return codes, nil
 }
 
-// search looks at each level in turn until one has found something.
-func search(ctx context.Context, luma plane) ([]find, error) {
+// search looks at each scale in turn. The first two are always looked at, because
+// a photo of a plate may show a tag as well; the others only for want of any code.
+func search(ctx context.Context, full, large plane) ([]find, error) {
+	small := fitted(large, coarse)
+	passes := []struct {
+		wanted bool // when nothing has been found before
+		always bool
+		look   func() []find
+	}{
+		{always: true, look: func() []find { return searchLevel(small) }},
+		{always: large.w > small.w || large.h > small.h, look: func() []find { return searchLevel(large) }},
+		{wanted: max(full.w, full.h) > middle, look: func() []find { return searchLevel(fitted(full, fine)) }},
+		{wanted: true, look: func() []find { return searchLevel(negative(small)) }},
+		{wanted: max(full.w, full.h) <= cramped, look: func() []find { return searchLevel(doubled(full)) }},
+	}
 	var finds []find
-	long := max(luma.w, luma.h)
-	previous := 0
-	for i, level := range levels {
-		level = min(level, long)
-		if level == previous || i > 1 && len(finds) > 0 {
-			break
+	for _, pass := range passes {
+		if !pass.always && !(pass.wanted && len(finds) == 0) {
+			continue
 		}
-		previous = level
 		if err := ctx.Err(); err != nil {
 			return nil, err
 		}
-		w, h := fit(luma.w, luma.h, level)
-		finds = merged(finds, searchLevel(shrunk(luma, w, h)))
-	}
-	if len(finds) == 0 {
-		w, h := fit(luma.w, luma.h, levels[0])
-		finds = merged(finds, searchInverted(shrunk(luma, w, h)))
-	}
-	// A small picture may hold a code of two pixels a module, which local
-	// thresholds cannot separate: look again with more room.
-	if len(finds) == 0 && long <= 800 {
-		finds = merged(finds, searchLevel(doubled(luma)))
+		finds = merged(finds, pass.look())
 	}
 	return finds, nil
+}
+
+func fitted(p plane, long int) plane {
+	w, h := fit(p.w, p.h, long)
+	return shrunk(p, w, h)
 }
 
 func searchLevel(p plane) []find {
@@ -77,16 +89,17 @@ func searchLevel(p plane) []find {
 	return inFractions(finds, p)
 }
 
-// searchInverted looks for light codes on dark ground, as plates and screens have.
-func searchInverted(p plane) []find {
-	negative := newPlane(p.w, p.h)
+// negative exchanges light and dark, for codes on plates and screens that are
+// light on dark ground.
+func negative(p plane) plane {
+	out := newPlane(p.w, p.h)
 	for y := range p.h {
-		dst := negative.row(y)
+		dst := out.row(y)
 		for x, v := range p.row(y) {
 			dst[x] = 255 - v
 		}
 	}
-	return searchLevel(negative)
+	return out
 }
 
 // inFractions replaces pixels of p by fractions of the picture.

@@ -99,13 +99,14 @@ func Slow(f metadata.Format) bool { return f == metadata.FormatHEIC }
 func (d *Darkroom) Look(ctx context.Context, path string, p intake.Photo) ([]intake.SeenCode, error) {
 	var codes []intake.SeenCode
 	err := d.withFrame(ctx, path, p, func(f frame) error {
-		for _, size := range []Size{Large, Small} {
-			if err := d.draw(ctx, p.ID, f, size); err != nil {
-				return err
-			}
+		large, err := d.draw(ctx, p.ID, f, Large)
+		if err != nil {
+			return err
 		}
-		var err error
-		codes, err = seen(ctx, f)
+		if _, err := d.draw(ctx, p.ID, large, Small); err != nil {
+			return err
+		}
+		codes, err = seen(ctx, f, large)
 		return err
 	})
 	if err != nil {
@@ -125,7 +126,10 @@ func (d *Darkroom) Preview(ctx context.Context, path string, p intake.Photo, siz
 	if _, err := os.Stat(preview); err == nil {
 		return preview, nil
 	}
-	err := d.withFrame(ctx, path, p, func(f frame) error { return d.draw(ctx, p.ID, f, size) })
+	err := d.withFrame(ctx, path, p, func(f frame) error {
+		_, err := d.draw(ctx, p.ID, f, size)
+		return err
+	})
 	if err != nil {
 		return "", fmt.Errorf("preview of %s: %w", nameOf(p, path), err)
 	}

@@ -69,52 +69,59 @@ func halfRow(dst, above, below []byte) {
 	}
 }
 
-// span is the run of source pixels under one target pixel, with their weights in
-// units of 1/4096.
-type span struct {
-	from    int
+// spans says which source pixels lie under each target pixel of a row or column:
+// taps of them from from[i], with weights in units of 1/4096. Where fewer lie
+// under one, the weights are filled up with zeros, so that loops have one length.
+type spans struct {
+	from    []int
 	weights []uint32
+	taps    int
 }
 
 const whole = 1 << 12
 
-// spans lays n target pixels over size source pixels.
-func spans(size, n int) []span {
-	out := make([]span, n)
-	for i := range out {
+// newSpans lays n target pixels over size source pixels.
+func newSpans(size, n int) spans {
+	// At worst a target pixel begins within one source pixel and ends in another.
+	s := spans{from: make([]int, n), taps: min(size, (size+n-1)/n+1)}
+	s.weights = make([]uint32, n*s.taps)
+	for i := range n {
 		// In units of 1/n source pixels everything is whole: target pixel i covers
 		// from i*size to (i+1)*size, source pixel j from j*n to (j+1)*n.
 		from, to := i*size, (i+1)*size
-		s := span{from: from / n}
+		s.from[i] = min(from/n, size-s.taps)
+		weights := s.weights[i*s.taps : (i+1)*s.taps]
 		left := uint32(whole)
-		for j := s.from; j*n < to; j++ {
+		for j := from / n; j*n < to; j++ {
 			covered := min(to, (j+1)*n) - max(from, j*n)
-			weight := uint32((covered*whole + size/2) / size)
-			if (j+1)*n >= to || weight > left {
+			weight := min(left, uint32((covered*whole+size/2)/size))
+			if (j+1)*n >= to {
 				weight = left // rounding must not darken the picture
 			}
 			left -= weight
-			s.weights = append(s.weights, weight)
+			weights[j-s.from[i]] = weight
 		}
-		out[i] = s
 	}
-	return out
+	return s
 }
 
 // averaged resamples p to w × h by area.
 func averaged(p plane, w, h int) plane {
 	out := newPlane(w, h)
-	columns, rows := spans(p.w, w), spans(p.h, h)
+	columns, rows := newSpans(p.w, w), newSpans(p.h, h)
 	// Neighbouring target rows share at most one source row: the last one.
 	narrowed, last := make([]uint32, w), -1
 	sums := make([]uint32, w)
-	for y, span := range rows {
+	for y, from := range rows.from {
 		for x := range sums {
 			sums[x] = 1 << 15
 		}
-		for i, weight := range span.weights {
-			if at := span.from + i; at != last {
-				narrowRow(narrowed, p.row(at), columns)
+		for i, weight := range rows.weights[y*rows.taps : (y+1)*rows.taps] {
+			if weight == 0 {
+				continue
+			}
+			if at := from + i; at != last {
+				columns.narrow(narrowed, p.row(at))
 				last = at
 			}
 			for x, v := range narrowed {
@@ -129,12 +136,22 @@ func averaged(p plane, w, h int) plane {
 	return out
 }
 
-// narrowRow averages one row under columns, to 1/256 of a grey level.
-func narrowRow(dst []uint32, row []byte, columns []span) {
-	for x, span := range columns {
+// narrow averages one row, to 1/256 of a grey level. After a box it is three
+// pixels to one at most, which has its own loop.
+func (s spans) narrow(dst []uint32, row []byte) {
+	if s.taps == 3 {
+		weights := s.weights
+		for x, from := range s.from[:len(dst)] {
+			in, w := row[from:from+3:from+3], weights[:3:3]
+			dst[x] = (uint32(in[0])*w[0] + uint32(in[1])*w[1] + uint32(in[2])*w[2]) >> 4
+			weights = weights[3:]
+		}
+		return
+	}
+	for x, from := range s.from {
 		var sum uint32
-		for i, v := range row[span.from : span.from+len(span.weights)] {
-			sum += uint32(v) * span.weights[i]
+		for i, w := range s.weights[x*s.taps : (x+1)*s.taps] {
+			sum += uint32(row[from+i]) * w
 		}
 		dst[x] = sum >> 4
 	}

@@ -39,24 +39,26 @@ func (d *Darkroom) path(id intake.PhotoID, size Size) string {
 	return filepath.Join(d.folder(id), id.String()+"-"+strconv.Itoa(int(size))+".jpg")
 }
 
-// draw makes one preview of f. The encoder writes no segment but what decoding
+// draw makes one preview of f and returns f at its size, for a smaller one.
+// Shrinking comes before turning: it gives the same and is cheaper. The encoder writes no segment but what decoding
 // needs, so that nothing of the original's metadata can come along.
-func (d *Darkroom) draw(ctx context.Context, id intake.PhotoID, f frame, size Size) error {
-	small := f.upright(int(size))
+func (d *Darkroom) draw(ctx context.Context, id intake.PhotoID, f frame, size Size) (frame, error) {
+	f = f.shrunk(int(size))
+	picture := f.upright()
 	var encoded bytes.Buffer
 	for _, quality := range qualities {
 		encoded.Reset()
-		if err := jpeg.Encode(&encoded, small, &jpeg.Options{Quality: quality}); err != nil {
-			return fmt.Errorf("encode preview: %w", err)
+		if err := jpeg.Encode(&encoded, picture, &jpeg.Options{Quality: quality}); err != nil {
+			return f, fmt.Errorf("encode preview: %w", err)
 		}
 		if encoded.Len() <= size.bytesAllowed() {
 			break
 		}
 	}
 	if err := ctx.Err(); err != nil {
-		return err
+		return f, err
 	}
-	return d.shelve(id, size, encoded.Bytes())
+	return f, d.shelve(id, size, encoded.Bytes())
 }
 
 // shelve puts a preview in place in one step. It is not synced: after a power
@@ -93,14 +95,27 @@ func fit(w, h, long int) (int, int) {
 	return max(1, (w*long+edge/2)/edge), max(1, (h*long+edge/2)/edge)
 }
 
-// upright returns f shrunk to the long edge and turned. Shrinking comes first:
-// turning a few pixels is cheaper than turning all, and gives the same.
-func (f frame) upright(long int) *image.YCbCr {
-	bounds := f.img.Bounds()
-	w, h := fit(bounds.Dx(), bounds.Dy(), long)
-	y := turned(shrunk(f.luma(), w, h), f.turn)
-	cb := turned(shrunk(f.chroma(f.img.Cb), (w+1)/2, (h+1)/2), f.turn)
-	cr := turned(shrunk(f.chroma(f.img.Cr), (w+1)/2, (h+1)/2), f.turn)
+// shrunk returns f with a long edge of at most long, as 4:2:0.
+func (f frame) shrunk(long int) frame {
+	b := f.img.Rect
+	if max(b.Dx(), b.Dy()) <= long && f.img.SubsampleRatio == image.YCbCrSubsampleRatio420 {
+		return f
+	}
+	w, h := fit(b.Dx(), b.Dy(), long)
+	return frame{turn: f.turn, img: joined(
+		shrunk(f.luma(), w, h),
+		shrunk(f.chroma(f.img.Cb), (w+1)/2, (h+1)/2),
+		shrunk(f.chroma(f.img.Cr), (w+1)/2, (h+1)/2),
+	)}
+}
+
+// upright returns the picture of f turned as it should be seen; f is 4:2:0.
+func (f frame) upright() *image.YCbCr {
+	return joined(turned(f.luma(), f.turn), turned(f.chroma(f.img.Cb), f.turn), turned(f.chroma(f.img.Cr), f.turn))
+}
+
+// joined makes a 4:2:0 picture of its planes.
+func joined(y, cb, cr plane) *image.YCbCr {
 	return &image.YCbCr{
 		Y: y.pix, Cb: cb.pix, Cr: cr.pix,
 		YStride: y.stride, CStride: cb.stride,
