@@ -20,13 +20,3 @@ type Haul struct {
 	// What the book counts in it.
 	Photos, Items, Waiting int
 }
-
-// Money is an amount in the minor units of an ISO 4217 currency: 2250 of EUR is
-// 22.50. A Money without a currency is unknown, not zero.
-type Money struct {
-	Minor    int64
-	Currency string
-}
-
-// Known reports whether an amount was ever given.
-func (m Money) Known() bool { return m.Currency != "" }
