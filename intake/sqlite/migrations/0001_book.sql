@@ -148,6 +148,8 @@ CREATE TABLE items (
 CREATE INDEX items_by_haul ON items (haul_id);
 CREATE INDEX items_by_parent ON items (parent_id) WHERE parent_id IS NOT NULL;
 CREATE INDEX items_by_make ON items (maker, model);
+CREATE INDEX items_by_model ON items (model);
+CREATE INDEX items_by_name ON items (name);
 
 -- A number row is never deleted. Withdrawn: undone, and kept for the same item. Void: never to be used.
 CREATE TABLE numbers (
@@ -172,6 +174,15 @@ CREATE TABLE item_photos (
 	PRIMARY KEY (item_id, photo_id)
 ) STRICT, WITHOUT ROWID;
 CREATE INDEX item_photos_by_photo ON item_photos (photo_id);
+
+-- From which photos a plate was read. Undo leaves it alone: it is how an undone
+-- number finds its way back to the same thing.
+CREATE TABLE read_from (
+	item_id  TEXT NOT NULL REFERENCES items,
+	photo_id TEXT NOT NULL REFERENCES photos,
+	PRIMARY KEY (item_id, photo_id)
+) STRICT, WITHOUT ROWID;
+CREATE INDEX read_from_by_photo ON read_from (photo_id);
 
 -- Overviews: a photo that shows a whole haul.
 CREATE TABLE haul_photos (
@@ -273,9 +284,11 @@ CREATE TABLE history (
 	summary      TEXT NOT NULL,
 	why          TEXT NOT NULL DEFAULT '',
 	rows         TEXT NOT NULL DEFAULT '[]',    -- JSON: [{table, key, before, after}]
+	lasting      INTEGER NOT NULL DEFAULT 0 CHECK (lasting IN (0, 1)),  -- cannot be taken back: paper, forgetting
 	undoes       INTEGER REFERENCES history
 ) STRICT;
 CREATE INDEX history_by_subject ON history (subject_kind, subject_id, seq);
+CREATE INDEX history_by_device ON history (device, seq);
 CREATE UNIQUE INDEX history_undone_once ON history (undoes) WHERE undoes IS NOT NULL;
 CREATE TRIGGER history_is_kept BEFORE DELETE ON history
 	BEGIN SELECT RAISE(ABORT, 'history is append only'); END;
@@ -283,7 +296,12 @@ CREATE TRIGGER history_is_written_once BEFORE UPDATE ON history
 	BEGIN SELECT RAISE(ABORT, 'history is append only'); END;
 
 -- Words of items for the search box; rebuilt from the rows above for each item that changes.
+-- A table of its own ties them to items, because VACUUM may renumber the rowids of items.
+CREATE TABLE worded (
+	row     INTEGER PRIMARY KEY,
+	item_id TEXT NOT NULL UNIQUE REFERENCES items
+) STRICT;
 CREATE VIRTUAL TABLE item_words USING fts5 (
-	item_id UNINDEXED, numbers, names, serials, hauls,
+	numbers, names, serials, hauls,
 	tokenize = "unicode61 remove_diacritics 2"
 );

@@ -1,0 +1,294 @@
+package sqlite
+
+import (
+	"cmp"
+	"context"
+	"crypto/sha256"
+	"database/sql"
+	"fmt"
+	"slices"
+	"sync"
+
+	"haulbook/intake"
+	"haulbook/intake/grouping"
+)
+
+// bunch is a group in the making.
+type bunch struct {
+	photos  []intake.Photo
+	owner   intake.ID
+	before  intake.Boundary
+	after   intake.Boundary
+	undated bool
+	pending intake.Number
+}
+
+// splitCache keeps the last split of each haul: pages ask far more often than
+// photos arrive, and a split of a thousand photos takes its time.
+type splitCache struct {
+	mu     sync.Mutex
+	byHaul map[intake.ID]cachedSplit
+}
+
+type cachedSplit struct {
+	shots  [sha256.Size]byte
+	result grouping.Result
+}
+
+func (s *splitCache) split(haul intake.ID, shots []grouping.Shot) grouping.Result {
+	sum := sha256.New()
+	for _, shot := range shots {
+		fmt.Fprintf(sum, "%d %q %d %q %q %t %d\n", shot.Taken.UnixNano(), shot.Camera, shot.Counter, shot.Tag, shot.Item, shot.Divider, shot.Cut)
+	}
+	key := [sha256.Size]byte(sum.Sum(nil))
+	s.mu.Lock()
+	cached, ok := s.byHaul[haul]
+	s.mu.Unlock()
+	if ok && cached.shots == key {
+		return cached.result
+	}
+	result := grouping.Split(shots)
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	if s.byHaul == nil {
+		s.byHaul = map[intake.ID]cachedSplit{}
+	}
+	s.byHaul[haul] = cachedSplit{key, result}
+	return result
+}
+
+func (b Bench) split(haul intake.ID, shots []grouping.Shot) grouping.Result {
+	if b.Split != nil {
+		return b.Split(shots)
+	}
+	return b.DB.splits.split(haul, shots)
+}
+
+// place is one photo in its haul's corrected shooting order.
+type place struct {
+	photo   intake.Photo
+	owner   intake.ID
+	divider bool
+	before  intake.Boundary
+}
+
+// line puts the dated photos of a pile in shooting order.
+func (b Bench) line(p *pile) []place {
+	slices.SortFunc(p.photos, intake.ComparePhotos) // the same photos in the same order are the same split
+	var dated []intake.Photo
+	var shots []grouping.Shot
+	for _, photo := range p.photos {
+		if photo.Taken().IsZero() {
+			continue
+		}
+		m := photo.Meta
+		dated = append(dated, photo)
+		shots = append(shots, grouping.Shot{
+			Taken: photo.Taken(), Camera: m.Make + "\x00" + m.Model + "\x00" + m.BodySerial, Counter: photo.Counter(),
+			Tag: p.evidence(photo), Item: string(p.owner[photo.ID]), Divider: p.divides(photo), Cut: p.said[photo.ID],
+		})
+	}
+	if len(shots) == 0 {
+		return nil
+	}
+	result := b.split(p.haul.ID, shots)
+	out := make([]place, len(result.Order))
+	for k, i := range result.Order {
+		out[k] = place{dated[i], p.owner[dated[i].ID], shots[i].Divider, result.Before[k]}
+	}
+	return out
+}
+
+var certainCut = intake.Boundary{Cut: true, Certainty: 1}
+
+// bunches cuts a line into groups, one for each item that photos belong to
+// already and one for each run of free photos, and sets undated ones behind.
+func (b Bench) bunches(p *pile) []*bunch {
+	var out []*bunch
+	ofItem := map[intake.ID]*bunch{}
+	var open *bunch
+	for _, at := range b.line(p) {
+		if at.divider {
+			open = nil
+			continue
+		}
+		before := at.before
+		if open == nil || open.owner != at.owner {
+			// A divider or what is settled next door: nothing to doubt.
+			before.Cut, before.Certainty = true, 1
+		} else if at.owner != "" {
+			before.Cut = false
+		}
+		if before.Cut {
+			if open != nil {
+				open.after = before
+			}
+			open = &bunch{owner: at.owner, before: before, after: certainCut}
+			if at.owner != "" && ofItem[at.owner] != nil {
+				open = ofItem[at.owner]
+			} else {
+				out = append(out, open)
+			}
+			ofItem[at.owner] = open
+		}
+		open.photos = append(open.photos, at.photo)
+	}
+	for _, photo := range p.photos {
+		if !photo.Taken().IsZero() || p.divides(photo) {
+			continue
+		}
+		owner := p.owner[photo.ID]
+		if owner != "" && ofItem[owner] != nil {
+			ofItem[owner].photos = append(ofItem[owner].photos, photo)
+			continue
+		}
+		ofItem[owner] = &bunch{photos: []intake.Photo{photo}, owner: owner, before: certainCut, after: certainCut, undated: true}
+		out = append(out, ofItem[owner])
+	}
+	return out
+}
+
+// group finishes one bunch.
+func (p *pile) group(b *bunch) intake.Group {
+	g := intake.Group{
+		Haul: p.haul, Photos: intake.GuessRoles(b.photos), Before: b.before, Pending: b.pending, Undated: b.undated,
+		Certainty: min(b.before.Certainty, b.after.Certainty), Item: p.items[b.owner],
+	}
+	g.Code = p.codeOf(b)
+	if b.owner != "" {
+		g.Certainty = 1
+		return g
+	}
+	// Its tag may lead to an item that is in use: late photos of it.
+	if row, _ := p.follow(g.Code); row.itemState == intake.StateEntered || row.itemState == intake.StateAccessioned {
+		g.Item = p.items[row.item]
+	}
+	return g
+}
+
+func (p *pile) codeOf(b *bunch) intake.Code {
+	var code intake.Code
+	largest := 0.0
+	for _, photo := range b.photos {
+		if seen, share := p.tagIn(photo); seen != "" && (code == "" || share > largest) {
+			code, largest = seen, share
+		}
+	}
+	return code
+}
+
+// waits reports whether the bunch still needs a plate reading.
+func (p *pile) waits(b *bunch) bool {
+	return b.owner == "" || p.items[b.owner].State == intake.StateEntered
+}
+
+// promise gives every undone number to the waiting group that has most of its
+// photos, or failing that the tag of its item. The lower number chooses first.
+func (p *pile) promise(bunches []*bunch) {
+	for _, u := range p.undone {
+		var best *bunch
+		most := 0
+		for _, b := range bunches {
+			if !p.waits(b) || !b.pending.IsZero() || b.owner != "" && b.owner != u.item {
+				continue
+			}
+			if n := p.claim(u, b); n > most {
+				best, most = b, n
+			}
+		}
+		if best != nil {
+			best.pending = u.number
+		}
+	}
+}
+
+func (p *pile) claim(u undone, b *bunch) int {
+	const certain = 1_000_000 // more than any haul has photos
+	row, _ := p.follow(p.codeOf(b))
+	if b.owner == u.item || row.item == u.item {
+		return certain
+	}
+	if row.itemState == intake.StateEntered || row.itemState == intake.StateAccessioned {
+		return 0 // its tag belongs to another thing
+	}
+	n := 0
+	for _, photo := range b.photos {
+		if u.photos[photo.ID] {
+			n++
+		}
+	}
+	return n
+}
+
+// ribbon computes all groups of one haul.
+func (b Bench) ribbon(ctx context.Context, tx *sql.Tx, haul intake.Haul) (all []intake.Group, waiting []intake.Group, err error) {
+	p, err := loadPile(ctx, tx, haul)
+	if err != nil {
+		return nil, nil, err
+	}
+	bunches := b.bunches(p)
+	p.promise(bunches)
+	for _, each := range bunches {
+		g := p.group(each)
+		all = append(all, g)
+		if p.waits(each) {
+			waiting = append(waiting, g)
+		}
+	}
+	return all, waiting, nil
+}
+
+// hauls returns the hauls that a bench method works on: the one named, or every
+// open one that has photos nobody has read yet, oldest first.
+func benchHauls(ctx context.Context, tx *sql.Tx, haul intake.ID, all bool) ([]intake.Haul, error) {
+	if haul != "" {
+		one, err := haulOf(ctx, tx, string(haul))
+		return []intake.Haul{one}, err
+	}
+	where := "h.state = 'open'"
+	if !all {
+		where += ` AND EXISTS (SELECT 1 FROM photos p WHERE p.haul_id = h.id AND p.forgotten_at IS NULL AND p.purpose = 'accession'
+			AND NOT EXISTS (` + liveItemOf + ` AND i.state <> 'entered'))`
+	}
+	hauls, err := collect(ctx, tx, scanHaul, haulColumns+where+newestHaulFirst)
+	if err != nil {
+		return nil, fmt.Errorf("read hauls: %w", err)
+	}
+	slices.Reverse(hauls)
+	return hauls, nil
+}
+
+func (b Bench) waiting(ctx context.Context, tx *sql.Tx, haul intake.ID) ([]intake.Group, error) {
+	return b.over(ctx, tx, haul, false)
+}
+
+func (b Bench) over(ctx context.Context, tx *sql.Tx, haul intake.ID, all bool) ([]intake.Group, error) {
+	hauls, err := benchHauls(ctx, tx, haul, all)
+	if err != nil {
+		return nil, err
+	}
+	var groups []intake.Group
+	for _, h := range hauls {
+		every, waiting, err := b.ribbon(ctx, tx, h)
+		if err != nil {
+			return nil, err
+		}
+		if !all {
+			every = waiting
+		}
+		for i := range every {
+			every[i].Haul.Waiting = len(waiting)
+		}
+		groups = append(groups, every...)
+	}
+	slices.SortStableFunc(groups, func(a, b intake.Group) int { return cmp.Compare(late(a), late(b)) })
+	return groups, nil
+}
+
+// late puts the undated tray behind everything else, also across hauls.
+func late(g intake.Group) int {
+	if g.Undated {
+		return 1
+	}
+	return 0
+}

@@ -1,0 +1,63 @@
+package sqlite
+
+import (
+	"context"
+	"database/sql"
+	"errors"
+	"fmt"
+	"strings"
+
+	"haulbook/intake"
+)
+
+// wordItem renews an item's search words from its rows, in the transaction that
+// changed them. Withdrawn items have none.
+func wordItem(ctx context.Context, tx *sql.Tx, id string) error {
+	var row int64
+	err := tx.QueryRowContext(ctx, "SELECT row FROM worded WHERE item_id = ?", id).Scan(&row)
+	if errors.Is(err, sql.ErrNoRows) {
+		var result sql.Result
+		if result, err = tx.ExecContext(ctx, "INSERT INTO worded (item_id) VALUES (?)", id); err == nil {
+			row, err = result.LastInsertId()
+		}
+	}
+	if err != nil {
+		return fmt.Errorf("renew search words: %w", err)
+	}
+	if _, err := tx.ExecContext(ctx, "DELETE FROM item_words WHERE rowid = ?", row); err != nil {
+		return fmt.Errorf("renew search words: %w", err)
+	}
+	if err := insertWords(ctx, tx, id, row); err != nil {
+		return fmt.Errorf("renew search words: %w", err)
+	}
+	return nil
+}
+
+func insertWords(ctx context.Context, tx *sql.Tx, id string, row int64) error {
+	var n intake.Number
+	var state, name, maker, model, notes, haul string
+	err := tx.QueryRowContext(ctx, `
+		SELECT coalesce(n.year, 0), coalesce(n.haul, 0), coalesce(n.item, 0), coalesce(n.part, 0), i.state, i.name, i.maker, i.model,
+			i.notes, h.name
+		FROM items i LEFT JOIN numbers n ON n.item_id = i.id AND i.state <> 'entered' LEFT JOIN hauls h ON h.id = i.haul_id WHERE i.id = ?`, id,
+	).Scan(&n.Year, &n.Haul, &n.Item, &n.Part, &state, &name, &maker, &model, &notes, text(&haul))
+	if err != nil || state == string(intake.StateWithdrawn) {
+		return err
+	}
+	identifiers, err := texts(ctx, tx, "SELECT text FROM identifiers WHERE item_id = ?", id)
+	if err != nil {
+		return err
+	}
+	codes, err := texts(ctx, tx, "SELECT code FROM codes WHERE item_id = ?", id)
+	if err != nil {
+		return err
+	}
+	serials := append([]string{}, identifiers...)
+	for _, text := range identifiers {
+		serials = append(serials, intake.FoldSerial(text))
+	}
+	_, err = tx.ExecContext(ctx, "INSERT INTO item_words (rowid, numbers, names, serials, hauls) VALUES (?, ?, ?, ?, ?)", row,
+		strings.Join(append([]string{n.String()}, codes...), " "), strings.Join([]string{name, maker, model, notes}, " "),
+		strings.Join(serials, " "), haul)
+	return err
+}
