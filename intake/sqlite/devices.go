@@ -20,6 +20,10 @@ func scanDevice(row scanner) (d Device, err error) {
 	return d, err
 }
 
+// deviceSeenEvery bounds how often a device's last use is written: every write
+// tells open pages to look again, and their looking is use.
+const deviceSeenEvery = 10 * time.Minute
+
 // Add pairs a device. secretHash is the SHA-256 of its cookie in hex, never the
 // cookie; it enters no history. The zero expires means never. A secret that is
 // in use already is ErrConflict.
