@@ -11,7 +11,6 @@
 package grouping
 
 import (
-	"sort"
 	"time"
 
 	"haulbook/intake"
@@ -40,10 +39,11 @@ type Shot struct {
 
 // Result is the proposed split of one haul.
 type Result struct {
-	Order   []int                    // indices into the shots, in corrected shooting order
-	Before  []intake.Boundary        // Before[k] is the boundary before the shot Order[k]; the first is a cut with certainty 1
-	Shifts  map[string]time.Duration // estimated clock error per camera, to be added to Taken
-	divider []bool                   // per place in Order
+	Order  []int                    // indices into the shots, in corrected shooting order
+	Before []intake.Boundary        // Before[k] is the boundary before the shot Order[k]; the first is a cut with certainty 1
+	Shifts map[string]time.Duration // estimated clock error per camera, to be added to Taken
+
+	divider []bool // per place in Order
 }
 
 // Groups returns the split as lists of indices into the shots, each in shooting
@@ -63,34 +63,4 @@ func (r Result) Groups() [][]int {
 		groups[len(groups)-1] = append(groups[len(groups)-1], shot)
 	}
 	return groups
-}
-
-// Split computes the best split of one haul.
-func Split(shots []Shot) Result {
-	r := Result{Shifts: map[string]time.Duration{}}
-	for i, s := range shots {
-		r.Order = append(r.Order, i)
-		r.Shifts[s.Camera] = 0
-	}
-	sort.SliceStable(r.Order, func(a, b int) bool {
-		return shots[r.Order[a]].Taken.Before(shots[r.Order[b]].Taken)
-	})
-	for k, i := range r.Order {
-		s := shots[i]
-		r.divider = append(r.divider, s.Divider)
-		b := intake.Boundary{Cut: true, Certainty: 1}
-		if k > 0 {
-			p := shots[r.Order[k-1]]
-			b.Certainty = 0.5
-			b.Cut = s.Taken.Sub(p.Taken) > 30*time.Second
-			switch {
-			case s.Divider || p.Divider || s.Item != p.Item || s.Cut == CutHere:
-				b.Cut = true
-			case s.Item != "" || s.Cut == JoinHere:
-				b.Cut = false
-			}
-		}
-		r.Before = append(r.Before, b)
-	}
-	return r
 }
