@@ -11,7 +11,9 @@ import (
 // A box is a rectangle in millimetres from the page's top left corner.
 type box struct{ x, y, w, h float64 }
 
-// Shares of a label that the code may take from the words.
+// Shares of a label that the code may take from the words: enough for a version
+// 3 symbol on common stocks, little enough that a number of nine characters
+// stays larger than anything else (judged by eye).
 const (
 	besideShare  = 0.46 // of the width when the words stand beside the code
 	stackedShare = 0.62 // of the height when they stand below
@@ -117,7 +119,8 @@ func (j Job) arrange(t Tag, cell int, s *strip, avoid []candidate) (drawing, err
 // dot is the printer's dot in millimetres.
 func (j Job) dot() float64 { return mmPerInch / float64(j.dpi()) }
 
-// placeStrip centres the bars in their box, edges on whole dots.
+// placeStrip centres the bars in their box, edges on whole dots. Centred, the
+// white left and right is at least the quiet zone that linear kept free.
 func (j Job) placeStrip(s strip, b box) grid {
 	dot := j.dot()
 	wide := float64(len(s.bars)*s.dots) * dot

@@ -57,7 +57,8 @@ type setting struct {
 	width float64 // mm of the widest line
 }
 
-// Limits of the large type.
+// Limits of the large type. Below five points a number is not worth printing;
+// above forty it stops looking like part of the tag.
 const (
 	leastNumber   = 5 * mmPerPoint
 	mostNumber    = 40 * mmPerPoint

@@ -16,7 +16,8 @@ const (
 	barHeightPart = 0.15 // of the symbol's width, whichever is more, same source
 )
 
-// A strip is a Code 128 ready to print.
+// A strip is a Code 128 ready to print. It is for hand-held readers that know no
+// QR; the QR remains the tag's code.
 type strip struct {
 	bars   []bool // modules from the first bar to the last, no quiet zone
 	dots   int    // printer dots a module

@@ -160,6 +160,7 @@ func (p page) rectangle(x0, y0, x1, y1 float64) {
 	p.pdf.ClosePath()
 }
 
+// fill writes all contours as one path, so that holes stay holes.
 func (p page) fill(s shape) {
 	for _, contour := range s {
 		for i, at := range contour {
@@ -174,6 +175,8 @@ func (p page) fill(s shape) {
 	p.pdf.DrawPath("F")
 }
 
+// write sets one line. Its text has been cleaned: fpdf panics on runes above
+// U+FFFF and draws nothing for letters a font lacks.
 func (p page) write(l line) {
 	p.pdf.SetFont(l.face.family, l.face.style, l.size/mmPerPoint)
 	p.pdf.Text(l.x, l.base, l.text)

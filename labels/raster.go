@@ -33,7 +33,8 @@ func newRaster(b box, dot float64) *raster {
 	return &raster{img: image.NewPaletted(r, color.Palette{color.White, color.Black}), dot: dot}
 }
 
-// cells fills modules dot by dot.
+// cells fills modules dot by dot: no rounding, no half-covered dots, because the
+// symbol was placed in dots to begin with.
 func (r *raster) cells(g grid) {
 	for _, s := range g.spans() {
 		s = s.Add(g.at).Intersect(r.img.Rect)
@@ -72,7 +73,8 @@ func (r *raster) fill(s shape) {
 	r.end(origin)
 }
 
-// write paints a line of text from the font's outlines.
+// write paints a line of text from the font's outlines, without hinting and
+// without kerning, which is how a PDF viewer spaces what fpdf writes.
 func (r *raster) write(l line) {
 	em := l.size / r.dot
 	x, base := l.x/r.dot, l.base/r.dot
@@ -138,7 +140,8 @@ func arguments(op sfnt.SegmentOp) int {
 	return 0
 }
 
-// bounds grows around points.
+// bounds grows around points, so that the pen's scratch image is no larger than
+// one letter or line; a label of its own for each would cost most of the run.
 type bounds struct {
 	x0, y0, x1, y1 float64
 	any            bool
@@ -165,7 +168,8 @@ func (r *raster) begin(b bounds) (point, bool) {
 	return point{x, y}, true
 }
 
-// end puts the pen's figure into the image, cut off at half coverage.
+// end puts the pen's figure into the image, cut off at half coverage: label
+// printers know no grey, and what they would make of it is not ours to guess.
 func (r *raster) end(origin point) {
 	size := r.pen.Size()
 	if n := size.X * size.Y; cap(r.shade.Pix) < n {

@@ -90,7 +90,8 @@ func candidates(text string) ([]candidate, error) {
 	return list, nil
 }
 
-// A room is what a label can spare for the code, in millimetres.
+// A room is what a label can spare for the code, in millimetres. The two differ
+// because white may reach where a printer cannot, black may not.
 type room struct {
 	side float64 // for the symbol with its quiet zone
 	dark float64 // for the symbol without it

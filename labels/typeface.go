@@ -93,7 +93,8 @@ func (f *typeface) clean(s string) string {
 	return string(out)
 }
 
-// advance is the width of one rune in parts of the type size.
+// advance is the width of one rune in parts of the type size. It is read in the
+// font's own units, so that no printer's resolution changes a line break.
 func (f *typeface) advance(b *sfnt.Buffer, r rune) float64 {
 	units := fixed.Int26_6(f.font.UnitsPerEm())
 	g, err := f.font.GlyphIndex(b, r)

@@ -102,6 +102,8 @@ func (d *drawing) tag(face *typeface, set setting, b box, given bool, dot float6
 
 // foot sets return line and code on the bottom of the box and returns the
 // height they take. On a low label they share a line when that holds both.
+// It goes before the number is sized: a stranger with a dead phone has only
+// these two lines, so they get their few millimetres first.
 func (d *drawing) foot(faces *typefaces, code, owner string, b box) float64 {
 	const low = 14 // mm
 	codeSize := clampPt(0.11*b.h, 5.5, 9)
