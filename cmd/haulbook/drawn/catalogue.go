@@ -47,7 +47,7 @@ func catalogue() []design {
 			luggable, [2]float64{}, []pose{whole(-26, 20), detail, turned(plate, 3), turned(whole(0, 13), 3)}},
 		{"computer", "Tower computer", "Nordvane", "Fjell 6", "115/230V 250W", "NF-99-AA999", foil, rgb{220, 214, 200},
 			tower, [2]float64{}, []pose{turned(whole(-30, 14), 6), turned(detail, 6), plate}},
-		{"printer", "Matrix printer", "Quillfax", "Q-44", "220V 60W", "8099-9999", sticker, rgb{226, 219, 202},
+		{"printer", "Matrix printer", "Quillfax", "Q-44", "220V 60W", "8099-9999", printed, rgb{226, 219, 202},
 			printer, [2]float64{}, []pose{whole(24, 22), whole(0, 18), detail, plate}},
 		{"disk drive", "Flexible disk drive", "Pondergast Instruments", "PD-5", "12V 5V", "P5A-99999", metal, rgb{204, 194, 172},
 			diskDrive, [2]float64{}, []pose{whole(-30, 24), detail, plate}},
@@ -57,7 +57,7 @@ func catalogue() []design {
 			monitor, [2]float64{}, []pose{whole(0, 10), whole(33, 16), plate}},
 		{"modem", "Acoustic coupler", "Farspoke", "F-300", "9V AC 0.5A", "FS 999 999", embossed, rgb{206, 190, 150},
 			modem, [2]float64{300, 150}, []pose{whole(-24, 32), detail, turned(below, 8)}},
-		{"console", "Games console", "Jollivar", "JV-2", "9V DC 0.6A", "JV299999", sticker, rgb{228, 220, 202},
+		{"console", "Games console", "Jollivar", "JV-2", "9V DC 0.6A", "JV299999", printed, rgb{228, 220, 202},
 			console, [2]float64{320, 210}, []pose{whole(22, 34), turned(whole(0, 46), 8), detail, below}},
 		{"tape drive", "Reel tape unit", "Pondergast Instruments", "PT-9", "230V 180W", "T9A-9999-9", barred, rgb{176, 182, 176},
 			tapeDrive, [2]float64{}, []pose{turned(whole(-28, 15), 6), detail, ports, plate}},
@@ -79,6 +79,7 @@ func invented(o Options) []Thing {
 		t := Thing{Name: e.name, Maker: e.maker, Model: e.model, Kind: e.kind,
 			rating: e.rating, style: e.style, plan: n, tint: e.tint}
 		if round := i / len(designs); round > 0 {
+			// Another example of a known model: other plastics, another plate, a serial of its own.
 			t.tint = t.tint.blend(rgb{d.between(90, 235), d.between(90, 235), d.between(90, 235)}, 0.3)
 			t.style = plateStyle((int(t.style) + round) % 5)
 		}
@@ -88,6 +89,7 @@ func invented(o Options) []Thing {
 		used[t.Serial] = true
 		things[i] = t
 	}
+	// Spread evenly, so that tagged and untagged things alternate whatever their number.
 	tagged := min(len(o.Codes), len(things))
 	for k := 0; k < tagged; k++ {
 		things[k*len(things)/tagged].Code = o.Codes[k]

@@ -5,6 +5,7 @@ func homeComputer(t Thing, c rgb) model {
 	body := wedge(c, 8, 0, 4, 40, 400, 24, 52, 150)
 	kc := keycaps{rgb{70, 66, 64}, rgb{112, 104, 98}, rgb{206, 104, 62}, ivory}
 	body.faces[top].draw = func(p *panel) { p.keys(typist, 42, 26, 304/14.5, 8, kc) }
+	// Two solids for one case: its top is bent where the keys end.
 	deck := wedge(c, 8, 0, 4, -75, 400, 52, 60, 80)
 	deck.faces[top].draw = func(p *panel) {
 		p.vents(soot, 210, 14, 160, 3, 8, 7)
@@ -65,6 +66,7 @@ func luggable(t Thing, c rgb) model {
 	for _, f := range []int{left, right} {
 		body.faces[f].draw = func(p *panel) { p.vents(soot, p.w-120, 40, 86, 4, 11, 10) }
 	}
+	// The lid is joined to the case, or it would look like a second thing.
 	hinge := box(c.times(0.5), 4, 0, 4, 82, 380, 14, 14)
 	lid := wedge(c, 9, 0, 3, 178, 440, 26, 36, 176)
 	lid.faces[top].draw = func(p *panel) {
@@ -95,6 +97,7 @@ func tower(t Thing, c rgb) model {
 		p.plate(t, p.w/2+2, 118)
 		for i := 0; i < 6; i++ {
 			y := 172 + float64(i)*34
+			// Six covers for boards, every other one with a connector.
 			p.sweep(chrome, pt{10, y}, steel, pt{10, y + 26}, rounded(14, y, p.w-28, 26, 1.5))
 			if i%2 == 0 {
 				p.socket(34, y+7, 25-4*i)
@@ -140,6 +143,7 @@ func flatDesk(t Thing, c rgb) model {
 	body.faces[top].draw = func(p *panel) {
 		p.veil(soot, 0.25, rounded(8, 30, p.w-16, 1.4, 0.5))
 		p.scuffs(throw(5, 9), 12)
+		// A lot number from the swap meet, as most such finds carry.
 		p.fill(rgb{238, 206, 92}, circle(p.w-54, 72, 13))
 		p.write(ink, bold, p.w-54, 78, 15, 0.5, "41")
 	}

@@ -1,5 +1,9 @@
 package drawn
 
+// The things below are measured in millimetres, roughly as such things were:
+// what matters is that no two of them have the same outline, so that a wrong
+// boundary between groups shows at a glance.
+
 // printer hammers dots on folded paper.
 func printer(t Thing, c rgb) model {
 	body := wedge(c, 10, 0, 6, 70, 420, 70, 104, 160)
@@ -61,7 +65,7 @@ func paperSheet() solid {
 		p.fill(rgb{150, 146, 134}, holes...)
 		for i, l := range []string{"STOCK LIST       PAGE 3", "0117  FUSES 2A      40", "0118  FUSES 3A      12", "0119  LAMPS 12V     25",
 			"0120  LEADS, MAINS   9", "0121  RIBBON, BLACK  6", "0122  PAPER, BOX     2", "0123  KNOBS, SMALL  31"} {
-			p.write(rgb{70, 74, 96}, typed, 28, 30+float64(i)*14*1.78, 14, 0, l)
+			p.write(rgb{70, 74, 96}, typed, 28, 19+float64(i)*28, 14, 0, l)
 		}
 	}
 	return s
@@ -93,6 +97,7 @@ func diskDrive(t Thing, c rgb) model {
 		p.fill(rgb{196, 84, 62}, rect(10, 6, 84, 7))
 		p.write(rgb{52, 66, 120}, slanted, 16, 30, 13, 0, "work disk 2")
 	}
+	// Feet a little narrower than the case leave the dark gap that makes it stand.
 	foot := box(rgb{50, 48, 46}, 2, -30, 0, 0, 150, 5, 230)
 	return model{scene{[]solid{body, foot, disk}, []lead{
 		{rgb{120, 116, 108}, 9, wavy(pt{30, -136}, pt{60, -210}, pt{190, -220}, pt{240, -130}, pt{330, -120})},
@@ -106,6 +111,7 @@ func diskDrive(t Thing, c rgb) model {
 func modem(t Thing, c rgb) model {
 	body := box(c, 9, 0, 5, 0, 300, 56, 150)
 	body.faces[top].draw = func(p *panel) {
+		// Cups are hollow: each ring further in lies deeper and darker.
 		for _, x := range []float64{62, 214} {
 			p.shadow(5, 0.5, circle(x+2, 78, 47))
 			p.raised(rgb{30, 30, 30}, rgb{58, 57, 56}, circle(x, 75, 45), circle(x, 75, 43), 22)
@@ -147,6 +153,7 @@ func tapeDrive(t Thing, c rgb) model {
 		p.fill(rgb{30, 32, 34}, rounded(22, 22, p.w-44, 198, 6))
 		p.reel(84, 92, 56, 44)
 		p.reel(206, 92, 56, 30)
+		// The tape runs from reel to reel around two posts, past the head.
 		p.fill(rgb{92, 62, 44}, stroke([]pt{{40, 112}, {60, 196}, {145, 204}, {230, 196}, {236, 100}}, 2.4))
 		p.fill(steel, rounded(122, 186, 46, 22, 3))
 		for _, x := range []float64{60, 230} {

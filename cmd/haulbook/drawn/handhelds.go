@@ -26,6 +26,7 @@ func console(t Thing, c rgb) model {
 		p.roundSocket(100, 30, 7, 3)
 		p.button(rgb{70, 68, 66}, 240, 22, 26, 14, 5)
 	}
+	// The cartridge is stuck into the case; it is painted after it, being given after it.
 	cart := box(rgb{70, 74, 88}, 4, 0, 56, -58, 124, 62, 20)
 	cart.faces[front].draw = func(p *panel) {
 		p.fill(rgb{236, 206, 112}, rounded(12, 8, p.w-24, 34, 3))
@@ -74,6 +75,7 @@ func underside(t Thing, c rgb, w, d float64) model {
 			p.fill(c.times(0.5), circle(q.x, q.y, 6))
 			p.screw(q.x, q.y, 4, float64(i)*37)
 		}
+		// As many slots as fit beside the plate, however wide the thing is.
 		p.slits(soot, 34, p.h/2-26, 4, 52, 11, max(1, int((p.w/2-plateW/2-50)/11)))
 		p.slits(soot, p.w/2+plateW/2+16, p.h/2-26, 4, 52, 11, max(1, int((p.w/2-plateW/2-50)/11)))
 		p.plate(t, p.w/2, p.h/2)

@@ -69,7 +69,7 @@ func smooth(poly []pt, r float64) []pt {
 	if r <= 0 || len(poly) < 3 {
 		return poly
 	}
-	out := make([]pt, 0, len(poly)*6)
+	out := make([]pt, 0, len(poly)*9)
 	for i, p := range poly {
 		a, b := poly[(i+len(poly)-1)%len(poly)], poly[(i+1)%len(poly)]
 		la, lb := math.Hypot(a.x-p.x, a.y-p.y), math.Hypot(b.x-p.x, b.y-p.y)
@@ -79,7 +79,7 @@ func smooth(poly []pt, r float64) []pt {
 		k := math.Min(r, math.Min(la, lb)/2)
 		s := pt{p.x + (a.x-p.x)*k/la, p.y + (a.y-p.y)*k/la}
 		e := pt{p.x + (b.x-p.x)*k/lb, p.y + (b.y-p.y)*k/lb}
-		out = append(out, bend(s, p, e, 5)...)
+		out = append(out, bend(s, p, e, 8)...)
 	}
 	return out
 }

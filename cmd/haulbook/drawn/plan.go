@@ -80,6 +80,7 @@ func shootingOrder(things []Thing, o Options) []Photo {
 	if len(things) > 1 {
 		a.snap(1, 5, -1, shot{pose: pose{role: View, yaw: -12, pitch: 27}, all: true})
 	}
+	// Fixed places instead of dice: every haul has one file of each kind.
 	damaged, png := len(things)/2, len(things)/3
 	for i, t := range things {
 		lo, hi := 25.0, 90.0
@@ -89,6 +90,7 @@ func shootingOrder(things []Thing, o Options) []Photo {
 				s.kit = compact
 			}
 			if s.png {
+				// Its eXIf must not need turning: few readers turn a PNG.
 				s.pose.turn = 0
 			}
 			a.snap(lo, hi, i, s)

@@ -9,7 +9,7 @@ type plateStyle int
 
 const (
 	metal    plateStyle = iota // riveted, engraved
-	sticker                    // printed paper
+	printed                    // printed paper
 	embossed                   // black, raised lettering
 	foil                       // silver foil with a printed band
 	barred                     // printed paper with a Code 128 of the serial

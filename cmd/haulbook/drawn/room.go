@@ -30,6 +30,7 @@ func (v *view) room(d *dice, tone rgb, reach float64) {
 	if len(table) < 3 {
 		return
 	}
+	// Where the table ends the wall is a little darker: it stands behind, out of focus.
 	v.canvas.soft(glaze(rgb{110, 104, 94}, 0.5), 14*w/1600, shifted(table, 0, -6*w/1600))
 	v.canvas.fill(between(tone.times(1.12), pt{0, math.Max(edge, 0)}, tone.times(0.90), pt{0, h}), table)
 	v.grain(d, tone, onTable, reach, math.Max(edge, 0), h)

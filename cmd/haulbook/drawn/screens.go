@@ -28,6 +28,7 @@ func terminal(t Thing, c rgb) model {
 		p.knob(dark.times(0.7), 299, 188, 13, 9)
 		p.lamp(ember, 299, 252, 3.4, true)
 	}
+	// Darker than the bezel by a shade: two mouldings never age alike.
 	tail := box(c.times(0.97), 10, 0, 66, -85, 330, 272, 180).shrunkBack(48, 44)
 	tail.faces[back].draw = func(p *panel) {
 		p.vents(soot, 24, 14, p.w-48, 3.6, 9, 4)

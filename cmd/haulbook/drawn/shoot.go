@@ -135,6 +135,7 @@ func closeUp(f *face, sp spot, d *dice, w, h float64) camera {
 // fit stands back until all solids fill the given part of the picture, and
 // moves sideways until they are in its middle, a little below it.
 func fit(solids []solid, yaw, pitch, w, h, part float64) camera {
+	// Moving changes the perspective, so it takes a few rounds; twelve leave less than a pixel.
 	var corners []vec
 	for i := range solids {
 		for _, f := range solids[i].faces[:2] {

@@ -29,6 +29,7 @@ func (p *panel) tag(modules [][]bool, code string, cx, cy, deg float64) {
 	x, y := cx-w/2, cy-h/2
 	turned := func(o ...[]pt) [][]pt { return spun(o, cx, cy, deg) }
 	shape := smooth([]pt{{x + 12, y}, {x + w, y}, {x + w, y + h}, {x + 12, y + h}, {x, y + h - 13}, {x, y + 13}}, 1.6)
+	// The shadow lies lower right of a card that does not lie quite flat.
 	p.shadow(4.5, 0.5, spun([][]pt{shape}, cx-1.2, cy-2.4, deg)...)
 	for _, o := range turned(shape) {
 		p.sweep(rgb{255, 254, 250}, pt{x, y}, rgb{240, 238, 231}, pt{x + w, y + h}, o)
@@ -38,6 +39,8 @@ func (p *panel) tag(modules [][]bool, code string, cx, cy, deg float64) {
 	p.fill(rgb{34, 100, 84}, turned(ring(x+8, cy, 4.2, 2.2)...)...)
 	p.fill(rgb{122, 96, 62}, turned(ring(x+8, cy, 2.2, 1.9)...)...)
 	p.fill(rgb{196, 178, 140}, turned(string1)...)
+	// 34 mm is larger than printed tags have it: the photo shows the tag from
+	// an arm's length, and readers want four pixels a module after JPEG.
 	const side = 34.0
 	m := side / float64(len(modules))
 	qx, qy := x+16.5, y+(h-side)/2
@@ -55,6 +58,7 @@ func (p *panel) tag(modules [][]bool, code string, cx, cy, deg float64) {
 		o, _ := letters(st, tx, ty, size, s)
 		p.fill(c, turned(o...)...)
 	}
+	// In two halves, as one reads a code aloud.
 	half := len(code) / 2
 	line(ink, typedBold, y+20, 9.2, code[:half])
 	line(ink, typedBold, y+30, 9.2, code[half:])
