@@ -28,6 +28,8 @@ type grid struct {
 // way round cuts a hole.
 type shape [][]point
 
+// A point is in millimetres from the page's top left corner, or in dots where
+// the raster says so.
 type point struct{ x, y float64 }
 
 // A line is one line of cleaned text, its size in millimetres.

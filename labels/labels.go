@@ -52,7 +52,9 @@ func (j Job) dpi() int {
 	return j.DPI
 }
 
-// check reports the first thing that makes the whole job impossible.
+// check reports the first thing that makes the whole job impossible. Other
+// resolutions are refused rather than rounded to: a page of dots that the
+// printer does not have would blur every edge.
 func (j Job) check() error {
 	if err := j.Stock.check(); err != nil {
 		return err
@@ -96,7 +98,8 @@ func grouped(code string) string {
 	return code[:4] + " " + code[4:]
 }
 
-// excerpt keeps error sentences short whatever was typed into a field.
+// excerpt keeps error sentences short whatever was typed into a field; they are
+// shown beside the field and written into the desk's log.
 func excerpt(s string) string {
 	const most = 40
 	if r := []rune(s); len(r) > most {

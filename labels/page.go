@@ -84,7 +84,9 @@ func (j Job) all(ctx context.Context, tags []Tag, progress func(done, total int)
 	return drawings, err
 }
 
-// A page is the PDF as a canvas.
+// A page is the PDF as a canvas. Positions arrive in millimetres and dots and
+// leave in points with two decimals: exact for 300 and 600 dpi, where a dot is
+// 0.24 and 0.12 points, and within 1.5 % of a dot for 203.
 type page struct {
 	pdf *fpdf.Fpdf
 	dot float64

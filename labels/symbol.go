@@ -32,8 +32,8 @@ type Symbol struct {
 
 // Plan works out the symbol a tag would get on this job's stock and printer,
 // with the whole label laid out but nothing drawn. The error is the refusal
-// that WritePDF would give: it wraps ErrNoRoom and says what would help. For
-// about one text in two hundred WritePDF takes a lower level than planned,
+// that WritePDF would give; where larger paper, a finer printer or less text
+// would help it wraps ErrNoRoom and names what would. For about one text in two hundred WritePDF takes a lower level than planned,
 // because the planned symbol has a false finder pattern in its data.
 func (j Job) Plan(t Tag) (Symbol, error) {
 	if err := j.check(); err != nil {
@@ -135,7 +135,8 @@ func choose(text string, dpi int, rooms []room, avoid []candidate) (Symbol, erro
 		ErrNoRoom, leastDots, dpi, best.Dots)
 }
 
-// largest gives the symbol with the most whole dots a module that fits.
+// largest gives the symbol with the most whole dots a module that fits. Part of
+// a dot is never used: a printer would make modules of unequal width of it.
 func largest(c candidate, dpi int, r room) Symbol {
 	s := Symbol{Version: c.version, Level: levels[c.level].name, Modules: 17 + 4*c.version}
 	dot := mmPerInch / float64(dpi)

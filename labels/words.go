@@ -150,7 +150,8 @@ func whole(lines []string, text string) bool {
 	return bare(strings.Join(lines, "")) == bare(text)
 }
 
-// put adds a line of text unless it is empty.
+// put adds a line of text unless it is empty: a text may have been shortened to
+// nothing, and neither canvas should be asked to draw that.
 func (d *drawing) put(face *typeface, text string, x, base, size float64) {
 	if text != "" {
 		d.lines = append(d.lines, line{face: face, text: text, x: x, base: base, size: size})
