@@ -169,6 +169,8 @@ func TestTakenFrom(t *testing.T) {
 		{"created alone", nil, []specimen.Tag{specimen.Text(created, late)}, "CreateDate", late, late},
 		{"changed alone does not count", []specimen.Tag{specimen.Text(0x0132, late)}, nil, "", "", ""},
 		{"blank original is a statement", nil, []specimen.Tag{specimen.Text(original, blank), specimen.Text(created, late)}, "", blank, ""},
+		{"spaces", nil, []specimen.Tag{specimen.Text(original, "                   "), specimen.Text(created, late)}, "", "                   ", ""},
+		{"empty original is none", nil, []specimen.Tag{specimen.Text(original, ""), specimen.Text(created, late)}, "CreateDate", late, late},
 		{"zeros", nil, []specimen.Tag{specimen.Text(original, zeros)}, "", zeros, ""},
 		{"30 February", nil, []specimen.Tag{specimen.Text(original, "2021:02:30 12:00:00")}, "", "2021:02:30 12:00:00", ""},
 		{"blank created", nil, []specimen.Tag{specimen.Text(created, blank)}, "", blank, ""},
@@ -190,6 +192,32 @@ func TestTakenFrom(t *testing.T) {
 				t.Errorf("from %q, raw %q, wall %q; want %q, %q, %q", got.From, got.Raw, wall, tt.from, tt.raw, tt.wall)
 			}
 		})
+	}
+}
+
+func TestTwoBlocksTheFirstSpeaks(t *testing.T) {
+	block := func(tags ...specimen.Tag) []byte { return specimen.ExifSegment(specimen.Exif{Main: tags}.Block()) }
+	info := read(t, specimen.JPEG(8, 8,
+		block(specimen.Text(0x010f, "Oak")),
+		block(specimen.Text(0x010f, "Elm"), specimen.Text(0x0110, "Pinhole 3"))))
+	if info.Make != "Oak" || info.Model != "Pinhole 3" {
+		t.Errorf("%q %q, want the first block's maker, Oak, and the second's model", info.Make, info.Model)
+	}
+	// In one directory as well.
+	info = read(t, jpegWith(specimen.Exif{Main: []specimen.Tag{specimen.Text(0x010f, "Oak"), specimen.Text(0x010f, "Elm")}}))
+	if info.Make != "Oak" {
+		t.Errorf("%q, want the first entry's, Oak", info.Make)
+	}
+}
+
+func BenchmarkRead(b *testing.B) {
+	// Exif in front, one scan behind, which is gone through for its end.
+	file := specimen.JPEG(2400, 1800, specimen.ExifSegment(full.Block()))
+	b.SetBytes(int64(len(file)))
+	for b.Loop() {
+		if _, err := metadata.Read(bytes.NewReader(file), int64(len(file))); err != nil {
+			b.Fatal(err)
+		}
 	}
 }
 

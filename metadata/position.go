@@ -36,7 +36,7 @@ func degrees(value, ref *tiff.Tag, limit float64, negative string) (float64, boo
 		}
 		sum += float64(n) / float64(d) / unit
 	}
-	if strings.EqualFold(strings.TrimSpace(textOf(ref)), negative) {
+	if s := strings.TrimSpace(textOf(ref)); s != "" && strings.EqualFold(s[:1], negative) {
 		sum = -sum
 	}
 	if math.IsNaN(sum) || math.IsInf(sum, 0) || math.Abs(sum) > limit {

@@ -29,15 +29,10 @@ func walkBoxes(s *source, from, to int64, visit func(box) bool) (filled bool) {
 			c := cursor{b: h[8:]}
 			length = int64(c.number(8))
 		}
-		if length < b.start-from { // shorter than its own head, or above 2^63
-			return false
-		}
-		if length > to-from {
-			b.long = true
-			length = to - from
-		}
-		b.end = from + length
-		if b.start > b.end || !visit(b) || b.long {
+		b.long = length > to-from
+		b.end = from + min(length, to-from)
+		// Shorter than its own head: no box. A length above 2^63 is one of those.
+		if b.end < b.start || !visit(b) || b.long {
 			return false
 		}
 		from = b.end

@@ -18,24 +18,24 @@ type Directories struct {
 	Main, Exif, GPS []Entry
 }
 
-// Tags that are kept, by directory. Times and the serial number are looked for
-// in Main as well: some writers put them there.
+// Pointers from the main directory to the two others.
 const (
-	tagWidth     = 0x0100
-	tagHeight    = 0x0101
-	tagExifIFD   = 0x8769
-	tagGPSIFD    = 0x8825
-	maxText      = 64 << 10 // bytes of one kept value; a JPEG's whole block is no larger
-	maxEntries   = 1 << 16  // entries of one directory, as many as TIFF can count
-	maxDirs      = 64       // directories of one block or file
-	maxIntegers  = 1 << 20  // strip and tile entries looked at in one file
-	typeIFD      = 13       // TIFF Technical Note 1: an offset of a directory
-	typeLong8    = 16       // BigTIFF
-	typeIFD8     = 18       // BigTIFF
-	typeUTF8     = 129      // Exif 3.0
-	typeRational = 5
+	tagExifIFD = 0x8769
+	tagGPSIFD  = 0x8825
 )
 
+// Bounds on what one file or block may make us read. Overlapping directories
+// make a small file look like a huge one, so the sums are bounded as well.
+const (
+	maxText     = 64 << 10 // bytes of one kept value; a JPEG's whole block is no larger
+	maxEntries  = 1 << 16  // entries of one directory, as many as TIFF can count
+	maxDirs     = 64       // directories of one file
+	maxFields   = 1 << 17  // entries of all its directories
+	maxIntegers = 1 << 20  // strip and tile entries looked at
+)
+
+// keptInMain says which entries of the main directory are kept. Times and serial
+// numbers belong into the Exif directory; some writers put them here.
 func keptInMain(tag uint16) bool {
 	switch tag {
 	case 0x010f, 0x0110, 0x0112, 0x0132: // maker, model, orientation, time of change
@@ -44,6 +44,9 @@ func keptInMain(tag uint16) bool {
 	return keptInExif(tag)
 }
 
+// keptInExif says which entries of the Exif directory are kept. The maker note,
+// the largest entry of most photos, is not: every maker has another form, none is
+// published, and what it repeats of the standard's tags is often older than them.
 func keptInExif(tag uint16) bool {
 	switch tag {
 	case 0x9003, 0x9004, 0x9010, 0x9011, 0x9012, // times and their offsets
@@ -54,6 +57,8 @@ func keptInExif(tag uint16) bool {
 	return false
 }
 
+// keptInGPS keeps the position with its references. The time of the satellites is
+// left out: it is the time of the last fix, which may be hours before the photo.
 func keptInGPS(tag uint16) bool { return tag >= 1 && tag <= 4 }
 
 // add takes over what more has and d lacks: in a file with two blocks the first

@@ -15,6 +15,7 @@ type heif struct {
 	assocs  []box      // the ipma boxes
 	idat    box
 	extents int // extents read so far, over all items
+	copied  int // bytes of items copied so far
 }
 
 // property is one entry of the property container; the kinds not needed are

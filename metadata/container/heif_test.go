@@ -3,6 +3,7 @@ package container_test
 import (
 	"bytes"
 	"encoding/binary"
+	"runtime"
 	"testing"
 
 	"haulbook/metadata/container"
@@ -130,6 +131,18 @@ func TestHEIFItemInsideItself(t *testing.T) {
 	}
 }
 
+func TestHEIFTakesTheExifOfThePicture(t *testing.T) {
+	other := specimen.Exif{Main: []specimen.Tag{specimen.Text(0x010f, "Elm")}}.Block()
+	both := specimen.HEIF{Width: 40, Height: 30, Exif: said.Block(), Other: other}
+	if got := value(read(t, both.Bytes()).Exif.Main, 0x010f); got != maker {
+		t.Errorf("maker %q, want that of the item that describes the picture, %q", got, maker)
+	}
+	both.Exif = []byte("nothing that can be read")
+	if got := value(read(t, both.Bytes()).Exif.Main, 0x010f); got != "Elm" {
+		t.Errorf("maker %q, want that of the only item that can be read, Elm", got)
+	}
+}
+
 func TestHEIFExifHeaderOffTheMark(t *testing.T) {
 	block := append([]byte("Exif\x00\x00"), said.Block()...)
 	tests := map[string][]byte{
@@ -156,5 +169,39 @@ func TestHEIFLongBoxes(t *testing.T) {
 	file = append(bytes.Clone(whole), "\x00\x00\x00\x01free\xff\xff\xff\xff\xff\xff\xff\xff"...)
 	if c := read(t, file); c.State != container.Whole {
 		t.Errorf("length above 2^63 behind the last item: %v, want whole", c.State)
+	}
+}
+
+func TestHEIFItemsOfItemsAreBounded(t *testing.T) {
+	// Each item is 256 pieces of the next, all beyond its end, so that nothing
+	// comes out: what is copied must end it. The last item is a megabyte.
+	wide := func(id, ref uint16) []byte {
+		e := binary.BigEndian.AppendUint16(nil, id)
+		e = append(e, 0, 2, 0, 0, 0, 0, 0, 0, 1, 0) // in items, base 0, 256 extents
+		for range 256 {
+			e = append(e, 0x7f, 0, 0, 0, 0, 0, 0, 1)
+		}
+		return e
+	}
+	leaf := append([]byte{0, 4, 0, 0, 0, 0, 0, 0, 0, 0, 0, 1, 0, 0, 0, 0}, 0, 0x10, 0, 0)
+	iloc := specimen.FullBox("iloc", 1, []byte{0x44, 0x40, 0, 3}, wide(2, 3), wide(3, 4), leaf)
+	file := specimen.HEIF{Width: 40, Height: 30, Exif: said.Block(), Method: specimen.InItem, IlocVersion: 1}.Bytes()
+	start := bytes.Index(file, []byte("iloc")) - 4
+	end := start + int(binary.BigEndian.Uint32(file[start:]))
+	refs := specimen.FullBox("iref", 0, specimen.Box("iloc", []byte{0, 2, 0, 1, 0, 3}), specimen.Box("iloc", []byte{0, 3, 0, 1, 0, 4}))
+	meta := bytes.Index(file, []byte("meta")) - 4
+	grown := append(append(append(bytes.Clone(file[:start]), iloc...), refs...), file[end:]...)
+	binary.BigEndian.PutUint32(grown[meta:], binary.BigEndian.Uint32(file[meta:])+uint32(len(grown)-len(file)))
+	grown = append(grown, specimen.Box("free", make([]byte, 2<<20))...)
+
+	var before, after runtime.MemStats
+	runtime.ReadMemStats(&before)
+	c := read(t, grown)
+	runtime.ReadMemStats(&after)
+	if n := after.TotalAlloc - before.TotalAlloc; n > 64<<20 {
+		t.Errorf("allocated %d bytes for a file of %d", n, len(grown))
+	}
+	if c.Width != 40 || len(c.Exif.Main) != 0 {
+		t.Errorf("width %d, %d entries; want 40, none", c.Width, len(c.Exif.Main))
 	}
 }

@@ -20,8 +20,12 @@ type item struct {
 // extent is one run of an item's bytes. No length means up to the end.
 type extent struct{ index, off, n int64 }
 
-// maxExtents bounds the extents of all items together.
-const maxExtents = 1 << 18
+// Bounds over all items together. Items can be made of each other's bytes many
+// times over, so what is copied is counted, and not only what comes out.
+const (
+	maxExtents = 1 << 18
+	maxCopied  = 8 * maxBlock
+)
 
 // item finds or makes the item of that number; nil when there are too many.
 func (h *heif) item(id uint32) *item {
@@ -146,23 +150,24 @@ func (h *heif) payload(id uint32, depth int) (b []byte) {
 		return nil
 	}
 	for _, e := range it.extents[:min(len(it.extents), 256)] {
-		n := e.n
-		if n == 0 || n > maxBlock-int64(len(b)) {
-			n = maxBlock - int64(len(b))
+		n := maxBlock - len(b)
+		if e.n > 0 {
+			n = int(min(e.n, int64(n)))
 		}
+		var run []byte
 		switch it.method {
 		case inFile:
-			b = append(b, h.s.at(e.off, int(n))...)
+			run = h.s.at(e.off, n)
 		case inIdat:
-			inside := h.s.section(h.idat.start, h.idat.end-h.idat.start)
-			b = append(b, inside.at(e.off, int(n))...)
-			h.s.err = firstError(h.s.err, inside.err)
+			run = h.s.at(h.idat.start+e.off, int(min(int64(n), h.idat.end-h.idat.start-e.off)))
 		case inItem:
 			inner := h.payload(h.referred(id, e.index), depth-1)
-			if e.off < int64(len(inner)) {
-				inner = inner[e.off:]
-				b = append(b, inner[:min(n, int64(len(inner)))]...)
-			}
+			run = inner[min(e.off, int64(len(inner))):]
+			run = run[:min(n, len(run))]
+		}
+		b = append(b, run...)
+		if h.copied += len(run); h.copied > maxCopied {
+			break
 		}
 	}
 	return b
@@ -177,11 +182,4 @@ func (h *heif) referred(id uint32, index int64) uint32 {
 		}
 	}
 	return 0
-}
-
-func firstError(a, b error) error {
-	if a != nil {
-		return a
-	}
-	return b
 }

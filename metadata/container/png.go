@@ -8,59 +8,85 @@ import (
 	"strings"
 )
 
+// pngWalk goes from chunk to chunk.
+type pngWalk struct {
+	s        *source
+	c        Contents
+	pictured bool   // picture data was seen
+	block    []byte // from an eXIf chunk
+	profile  []byte // from a text chunk
+	profiles int    // text chunks tried
+}
+
+// maxProfiles bounds the text chunks that are unpacked: each may be a bomb.
+const maxProfiles = 4
+
 // readPNG goes through the chunks of ISO/IEC 15948 up to IEND. Exif stands in an
 // eXIf chunk, before or behind the picture data; older writers put it as hex
 // digits into a text chunk, which is taken only where there is no eXIf.
 func readPNG(s *source) Contents {
-	c := Contents{Format: PNG, State: Incomplete, Damage: damageShort}
-	var block, profile []byte
-	var pictured bool
+	w := pngWalk{s: s, c: Contents{Format: PNG, State: Incomplete, Damage: damageShort}}
+	w.walk()
+	c := w.c
+	if c.Damage == "" && (!w.pictured || c.Width == 0 || c.Height == 0) {
+		c.Damage = damageEmpty
+	}
+	if w.block == nil {
+		w.block = w.profile
+	}
+	c.Exif = readBlock(w.block)
+	return c
+}
+
+// walk stops at IEND, at what is no chunk, or at the end of the bytes.
+func (w *pngWalk) walk() {
 	pos := int64(len(pngSignature))
 	for n := 0; n < maxMembers*4; n++ {
-		h := s.at(pos, 8)
+		h := w.s.at(pos, 8)
 		if len(h) < 8 {
-			break
+			return
 		}
 		length, kind := be32(h), string(h[4:8])
 		if !chunkName(kind) {
-			c.Damage, c.State = damageGarbled, Unknown
-			break
+			w.c.Damage, w.c.State = damageGarbled, Unknown
+			return
 		}
 		body := pos + 8
-		pos = body + length + 4
-		if pos > s.size {
-			break
-		}
-		switch kind {
-		case "IHDR":
-			if b := s.at(body, 8); len(b) == 8 && length == 13 && n == 0 {
-				c.Width, c.Height = pixels(be32(b)), pixels(be32(b[4:]))
-			}
-		case "IDAT":
-			pictured = true
-		case "eXIf":
-			if block == nil && length <= maxBlock {
-				block = s.copyAt(body, int(length))
-			}
-		case "tEXt", "zTXt", "iTXt":
-			if profile == nil && length <= maxBlock {
-				profile = rawProfile(kind, s.at(body, int(length)))
-			}
-		case "IEND":
-			c.Damage, c.State = "", Whole
+		pos = body + length + 4 // behind the check sum
+		if pos > w.s.size {
+			return
 		}
 		if kind == "IEND" {
-			break
+			w.c.Damage, w.c.State = "", Whole
+			return
+		}
+		w.chunk(kind, body, length, n == 0)
+	}
+}
+
+// chunk takes what it wants from a chunk that is all there. Check sums are left
+// to decoders: a tag is worth reading even where a bit has flipped beside it.
+func (w *pngWalk) chunk(kind string, body, length int64, first bool) {
+	switch kind {
+	case "IHDR":
+		if b := w.s.at(body, 8); len(b) == 8 && length == 13 && first {
+			w.c.Width, w.c.Height = pixels(be32(b)), pixels(be32(b[4:]))
+		}
+	case "IDAT":
+		w.pictured = true
+	case "eXIf":
+		if w.block == nil && length <= maxBlock {
+			w.block = w.s.copyAt(body, int(length))
+		}
+	case "tEXt", "zTXt", "iTXt":
+		if len(w.profile) > 0 || w.profiles >= maxProfiles || length > maxBlock {
+			return
+		}
+		if text, ok := profileText(w.s.at(body, int(length))); ok {
+			w.profiles++
+			w.profile = rawProfile(kind, text)
 		}
 	}
-	if c.Damage == "" && (!pictured || c.Width == 0 || c.Height == 0) {
-		c.Damage = damageEmpty
-	}
-	if block == nil {
-		block = profile
-	}
-	c.Exif = readBlock(block)
-	return c
 }
 
 // chunkName reports whether a chunk has a name: four ASCII letters.
@@ -81,15 +107,17 @@ func pixels(n int64) int {
 	return int(n)
 }
 
-// rawProfile takes the Exif block from a text chunk "Raw profile type exif" (or
-// "APP1"): after the keyword a line feed, the name, the length, then hex digits
-// in lines. The form is common practice without a published source.
-func rawProfile(kind string, b []byte) []byte {
+// profileText gives what follows the keyword of a text chunk that holds Exif.
+func profileText(b []byte) (text []byte, ok bool) {
 	key, text, ok := bytes.Cut(b, []byte{0})
 	name, found := strings.CutPrefix(string(key), "Raw profile type ")
-	if !ok || !found || name != "exif" && !strings.EqualFold(name, "app1") {
-		return nil
-	}
+	return text, ok && found && (name == "exif" || strings.EqualFold(name, "app1"))
+}
+
+// rawProfile takes the Exif block from the text of a chunk "Raw profile type
+// exif" (or "APP1"): a line feed, the name, the length, then hex digits in lines.
+// The form is common practice without a published source.
+func rawProfile(kind string, text []byte) []byte {
 	packed := kind == "zTXt"
 	switch {
 	case kind == "zTXt" && len(text) > 0:

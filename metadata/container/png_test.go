@@ -113,3 +113,15 @@ func TestPNGDamage(t *testing.T) {
 		})
 	}
 }
+
+func TestPNGUnpacksFewProfiles(t *testing.T) {
+	bomb := specimen.Chunk("zTXt", append([]byte("Raw profile type exif\x00\x00"), deflate(make([]byte, 8<<20))...))
+	file := specimen.PNG(8, 8, bytes.Repeat(bomb, 200))
+	var before, after runtime.MemStats
+	runtime.ReadMemStats(&before)
+	read(t, file)
+	runtime.ReadMemStats(&after)
+	if n := after.TotalAlloc - before.TotalAlloc; n > 96<<20 {
+		t.Errorf("allocated %d bytes for a file of %d", n, len(file))
+	}
+}

@@ -6,6 +6,15 @@ import (
 	"slices"
 )
 
+// Types beyond the twelve of TIFF 6.0, and the one made of two numbers.
+const (
+	typeRational = 5
+	typeIFD      = 13  // TIFF Technical Note 1: an offset of a directory
+	typeLong8    = 16  // BigTIFF
+	typeIFD8     = 18  // BigTIFF
+	typeUTF8     = 129 // Exif 3.0
+)
+
 // typeSize gives the bytes of one value for the types of TIFF 6.0, of its
 // supplements, of BigTIFF and of Exif 3.0. Zero: no such type.
 func typeSize(t uint16) int64 {
@@ -32,6 +41,7 @@ type tiffFile struct {
 	big   bool // BigTIFF: counts and offsets of eight bytes
 	seen  map[int64]bool
 	left  int // strip and tile entries that may still be looked at
+	room  int // entries that may still be read, over all directories
 
 	dirs  Directories
 	pages []page
@@ -74,7 +84,7 @@ func readAs(block []byte, kept func(uint16) bool) []Entry {
 // openTIFF reads the header at the start of s, which the caller has sniffed, and
 // gives the place of the first directory, 0 where the header is cut short.
 func openTIFF(s *source) (t *tiffFile, first int64) {
-	t = &tiffFile{s: s, order: binary.LittleEndian, seen: map[int64]bool{}, left: maxIntegers}
+	t = &tiffFile{s: s, order: binary.LittleEndian, seen: map[int64]bool{}, left: maxIntegers, room: maxFields}
 	h := s.copyAt(0, 16)
 	if len(h) < 8 {
 		t.cut = true
@@ -136,6 +146,8 @@ func (t *tiffFile) directory(off int64) (fields []field, next int64) {
 	if inside := (t.s.size - at) / entryLen; count > inside {
 		t.cut, count = true, inside
 	}
+	count = min(count, int64(t.room))
+	t.room -= int(count)
 	for i := int64(0); i < count; i++ {
 		if f, ok := t.field(at+i*entryLen, entryLen, valueLen); ok {
 			fields = append(fields, f)

@@ -3,6 +3,7 @@ package container_test
 import (
 	"bytes"
 	"encoding/binary"
+	"runtime"
 	"testing"
 
 	"haulbook/metadata/container"
@@ -43,6 +44,7 @@ func TestTIFFPointers(t *testing.T) {
 	block := func(typ uint16, at uint32) []byte {
 		e := specimen.Exif{Main: []specimen.Tag{
 			specimen.Text(0x010f, maker),
+			specimen.Text(0xa431, "not to be found twice"),
 			{ID: 0x8769, Type: typ, Numbers: []uint32{at}},
 		}}
 		b := e.Block()
@@ -155,6 +157,20 @@ func TestBigTIFF(t *testing.T) {
 	}
 }
 
+func TestBigTIFFCountsThatRunOver(t *testing.T) {
+	// 2^61 values of eight bytes are none in 64 bits.
+	file := bigTIFF(binary.LittleEndian, 20, 10)
+	for _, count := range []uint64{1 << 61, 1<<61 + 1, 1 << 63, 1<<64 - 1, 0} {
+		bad := bytes.Clone(file)
+		at := bytes.Index(bad, []byte{0x0f, 0x01, 2, 0})
+		bad[at+2] = 16
+		binary.LittleEndian.PutUint64(bad[at+4:], count)
+		if c := read(t, bad); len(c.Exif.Main) != 0 || c.Width != 20 {
+			t.Errorf("count %#x: %v, width %d; want no entry, 20", count, c.Exif.Main, c.Width)
+		}
+	}
+}
+
 func TestRawIsSeenInTheDirectories(t *testing.T) {
 	tests := []struct {
 		name string
@@ -209,5 +225,22 @@ func TestRawBetweenBorders(t *testing.T) {
 	}
 	if got := value(c.Exif.Exif, 0x9003); got != "2024:05:17 14:30:00" {
 		t.Errorf("time %q, want that of the preview", got)
+	}
+}
+
+func TestTIFFDirectoriesThatOverlapAreBounded(t *testing.T) {
+	// 60 sub-directories of 65535 entries each, all over the same bytes.
+	file := []byte("II*\x00\x08\x00\x00\x00\x01\x00\x4a\x01\x04\x00\x3c\x00\x00\x00\x1a\x00\x00\x00\x00\x00\x00\x00")
+	for i := range uint32(60) {
+		file = binary.LittleEndian.AppendUint32(file, 400+12*i)
+	}
+	file = append(file, make([]byte, 400-len(file))...)
+	file = append(file, bytes.Repeat([]byte("\xff\xff\x01\x00\x01\x00\x01\x00\x00\x00\x00\x00"), 66000)...)
+	var before, after runtime.MemStats
+	runtime.ReadMemStats(&before)
+	read(t, file)
+	runtime.ReadMemStats(&after)
+	if n := after.TotalAlloc - before.TotalAlloc; n > 32<<20 {
+		t.Errorf("allocated %d bytes for a file of %d", n, len(file))
 	}
 }

@@ -5,6 +5,8 @@ import "strings"
 // Tags and values that tell the pages of a file apart (TIFF 6.0; DNG 1.6).
 const (
 	tagSubfile      = 0x00fe
+	tagWidth        = 0x0100
+	tagHeight       = 0x0101
 	tagCompression  = 0x0103
 	tagPhotometric  = 0x0106
 	tagStripOffsets = 0x0111
@@ -15,6 +17,8 @@ const (
 	tagJPEGOffset   = 0x0201
 	tagJPEGCount    = 0x0202
 	tagDNGVersion   = 0xc612
+
+	maxPageTag = tagJPEGCount + 1 // places of picture data stand below
 
 	// In files of magic 85, from files seen: the sensor's borders and a JPEG
 	// preview with the Exif block. Their strip offsets may be place holders.
@@ -57,9 +61,9 @@ func (t *tiffFile) picture(fields []field) {
 
 func (t *tiffFile) page(fields []field) {
 	var p page
-	byTag := make(map[uint16]field, len(fields))
+	byTag := map[uint16]field{}
 	for _, f := range fields {
-		if _, twice := byTag[f.tag]; !twice {
+		if _, twice := byTag[f.tag]; !twice && f.tag < maxPageTag {
 			byTag[f.tag] = f
 		}
 		v, _ := t.integer(f, 0)

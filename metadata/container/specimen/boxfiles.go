@@ -35,6 +35,7 @@ type HEIF struct {
 	Skip          []byte   // what stands between the offset field and the block
 	IlocVersion   byte     // 0, 1 or 2; methods need 1 or more
 	Split         bool     // the Exif item in two extents
+	Other         []byte   // the TIFF block of an Exif item listed first that describes something else
 }
 
 // Rotation is an irot property: quarter turns against the clock.
@@ -51,6 +52,7 @@ const (
 	pictureItem = 1
 	exifItem    = 2
 	holderItem  = 3 // holds the Exif item where that is InItem
+	otherItem   = 4
 )
 
 // pictureBytes stand for the coded picture.
@@ -73,7 +75,16 @@ func (h HEIF) Bytes() []byte {
 	if h.Method != InIdat {
 		data = append(data, payload...)
 	}
+	data = append(data, h.other()...)
 	return append(append(ftyp, meta...), Box("mdat", data)...)
+}
+
+// other is the payload of the item that describes something else.
+func (h HEIF) other() []byte {
+	if h.Other == nil {
+		return nil
+	}
+	return append(u32(0), h.Other...)
 }
 
 func (h HEIF) meta(payload []byte, dataAt int) []byte {
@@ -95,10 +106,14 @@ func (h HEIF) meta(payload []byte, dataAt int) []byte {
 
 func (h HEIF) infos() []byte {
 	info := func(id int, kind string) []byte { return FullBox("infe", 2, u16(id), u16(0), []byte(kind), []byte{0}) }
-	if h.Exif == nil {
-		return FullBox("iinf", 0, u16(1), info(pictureItem, "hvc1"))
+	list := [][]byte{info(pictureItem, "hvc1")}
+	if h.Other != nil {
+		list = append(list, info(otherItem, "Exif"))
 	}
-	return FullBox("iinf", 0, u16(3), info(pictureItem, "hvc1"), info(exifItem, "Exif"), info(holderItem, "mime"))
+	if h.Exif != nil {
+		list = append(list, info(exifItem, "Exif"), info(holderItem, "mime"))
+	}
+	return FullBox("iinf", 0, append([][]byte{u16(len(list))}, list...)...)
 }
 
 func (h HEIF) locations(payload []byte, dataAt int) []byte {
@@ -120,6 +135,14 @@ func (h HEIF) locations(payload []byte, dataAt int) []byte {
 	}
 	entries := entry(pictureItem, InFile, dataAt, [2]int{0, len(pictureBytes)})
 	count := 1
+	if h.Other != nil {
+		at := dataAt + len(pictureBytes)
+		if h.Method != InIdat {
+			at += len(payload)
+		}
+		entries = append(entries, entry(otherItem, InFile, at, [2]int{0, len(h.other())})...)
+		count++
+	}
 	if h.Exif != nil {
 		at := 0
 		if h.Method == InFile {
