@@ -143,7 +143,7 @@ func (p *panel) feet() {
 	}
 }
 
-// scuffs are the small marks of thirty years: faint scratches and one dot of a price sticker's glue.
+// scuffs are the small marks of thirty years: n faint scratches, dark or pale.
 func (p *panel) scuffs(d *dice, n int) {
 	for i := 0; i < n; i++ {
 		x, y := p.w*d.between(0.05, 0.95), p.h*d.between(0.1, 0.9)
