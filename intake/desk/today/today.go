@@ -1,0 +1,174 @@
+// Package today is the desk's first page: what waits, and what to do next.
+//
+// It knows how to tell a keeper in one look what the book holds and what it
+// wants. It does not know where anything is kept, and it changes nothing: every
+// act on this page is a link to the page that does it.
+//
+// It promises that nothing that arrived disappears silently: photos without a
+// time, files that were no photos and pictures that are not drawn yet are
+// counted or named here until somebody has dealt with them.
+package today
+
+import (
+	"context"
+	"embed"
+	"fmt"
+	"io/fs"
+	"net/http"
+	"strings"
+
+	"haulbook/intake"
+	"haulbook/intake/desk"
+)
+
+// Ledger is what the page reads.
+type Ledger interface {
+	Stats(ctx context.Context) (intake.Stats, error)
+	// Refused lists the files that were no photos, newest first.
+	Refused(ctx context.Context) ([]intake.Arrival, error)
+}
+
+// Config says where the page looks. All fields are required.
+type Config struct {
+	Ledger Ledger
+	// Waiting returns the groups of every open haul that wait for a plate.
+	Waiting func(ctx context.Context, haul intake.ID) ([]intake.Group, error)
+	// Recent returns items, newest number first.
+	Recent func(ctx context.Context, after intake.Number, limit int) ([]intake.Item, error)
+	// Inboxes are the watched folders, as the keeper knows them.
+	Inboxes []string
+}
+
+//go:embed templates static
+var files embed.FS
+
+// Register adds the page to the frame.
+func Register(f *desk.Frame, c Config) error {
+	templates, err := fs.Sub(files, "templates")
+	if err != nil {
+		return fmt.Errorf("register today: %w", err)
+	}
+	static, err := fs.Sub(files, "static")
+	if err != nil {
+		return fmt.Errorf("register today: %w", err)
+	}
+	f.Static("today", static)
+	pages, err := f.Pages(templates, nil)
+	if err != nil {
+		return fmt.Errorf("register today: %w", err)
+	}
+	d := &day{Config: c, frame: f, pages: pages}
+	f.Keeper("GET /{$}", d.show)
+	return nil
+}
+
+type day struct {
+	Config
+	frame *desk.Frame
+	pages *desk.Pages
+}
+
+// page is the page struct of today.html.
+type page struct {
+	desk.Base
+	Stats   intake.Stats
+	Hauls   []haulWaiting
+	Undated []intake.Group
+	Refused []intake.Arrival
+	More    int // refused files that are not listed
+	Recent  []intake.Item
+	Inboxes []string
+}
+
+// haulWaiting is a haul with the groups that wait in it.
+type haulWaiting struct {
+	Haul   intake.Haul
+	First  string // id of the group to begin with
+	Groups []intake.Group
+	Doubts int // boundaries that want a look
+}
+
+// How much the page shows before it only counts: it is a look, not a list.
+const (
+	shownRefused = 8
+	shownRecent  = 6
+	doubtBelow   = 0.8
+)
+
+// show answers GET /.
+func (d *day) show(w http.ResponseWriter, r *http.Request) error {
+	ctx := r.Context()
+	p := page{Base: d.frame.Base(r, "Today", "today"), Inboxes: d.Inboxes}
+	var err error
+	if p.Stats, err = d.Ledger.Stats(ctx); err != nil {
+		return err
+	}
+	groups, err := d.Waiting(ctx, "")
+	if err != nil {
+		return err
+	}
+	p.Hauls, p.Undated = byHaul(groups)
+	if p.Refused, err = d.Ledger.Refused(ctx); err != nil {
+		return err
+	}
+	if extra := len(p.Refused) - shownRefused; extra > 0 {
+		p.Refused, p.More = p.Refused[:shownRefused], extra
+	}
+	if p.Recent, err = d.Recent(ctx, intake.Number{}, shownRecent); err != nil {
+		return err
+	}
+	return d.pages.Render(w, http.StatusOK, "today", p)
+}
+
+// byHaul sorts waiting groups under their hauls, in the order they come, and
+// takes the undated ones aside.
+func byHaul(groups []intake.Group) (hauls []haulWaiting, undated []intake.Group) {
+	place := map[intake.ID]int{}
+	for _, g := range groups {
+		if g.Undated {
+			undated = append(undated, g)
+			continue
+		}
+		at, known := place[g.Haul.ID]
+		if !known {
+			at = len(hauls)
+			place[g.Haul.ID] = at
+			hauls = append(hauls, haulWaiting{Haul: g.Haul, First: g.ID()})
+		}
+		hauls[at].Groups = append(hauls[at].Groups, g)
+		if g.Before.Cut && !g.Before.Human && g.Before.Certainty < doubtBelow {
+			hauls[at].Doubts++
+		}
+	}
+	return hauls, undated
+}
+
+// Count is how many groups of the haul wait, in words.
+func (h haulWaiting) Count() string { return count(len(h.Groups), "group") }
+
+// Empty reports whether the book holds nothing at all yet.
+func (p page) Empty() bool { return p.Stats.Photos == 0 && p.Stats.Items == 0 }
+
+// Calm reports whether nothing waits for anybody.
+func (p page) Calm() bool {
+	return !p.Empty() && len(p.Hauls) == 0 && len(p.Undated) == 0 && p.Stats.Untagged == 0 && p.Stats.Pending == 0
+}
+
+// Sum is what the book holds, in one line.
+func (p page) Sum() string {
+	parts := []string{count(p.Stats.Items, "item"), count(p.Stats.Photos, "photo"), count(p.Stats.Hauls, "haul")}
+	return strings.Join(parts, " · ")
+}
+
+// Untagged is how many items want a printed tag, in words.
+func (p page) Untagged() string { return count(p.Stats.Untagged, "item") }
+
+// Drawing is how many pictures are still to be drawn, in words.
+func (p page) Drawing() string { return count(p.Stats.Pending, "photo") }
+
+func count(n int, noun string) string {
+	if n == 1 {
+		return "1 " + noun
+	}
+	return fmt.Sprintf("%d %ss", n, noun)
+}
