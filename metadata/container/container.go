@@ -78,8 +78,8 @@ const (
 func Read(r io.ReaderAt, size int64) (Contents, error) {
 	s := newSource(r, size)
 	format := Sniff(s.at(0, 512))
-	if s.err != nil {
-		return Contents{}, fmt.Errorf("read the first bytes: %w", s.err)
+	if s.err() != nil {
+		return Contents{}, fmt.Errorf("read the first bytes: %w", s.err())
 	}
 	var c Contents
 	switch format {
@@ -96,8 +96,8 @@ func Read(r io.ReaderAt, size int64) (Contents, error) {
 	default:
 		return Contents{}, ErrNotPhoto
 	}
-	if s.err != nil {
-		return Contents{}, fmt.Errorf("read the photo: %w", s.err)
+	if s.err() != nil {
+		return Contents{}, fmt.Errorf("read the photo: %w", s.err())
 	}
 	// A walk may know better: a TIFF turns out to be a raw file. It says so itself.
 	if c.Format == "" {

@@ -144,6 +144,11 @@ func TestReadPassesOnWhatTheDiskSays(t *testing.T) {
 			t.Errorf("%d bytes readable: error %v, want %v", kept, err, disk)
 		}
 	}
+	// The same inside of a part: a raw file's JPEG.
+	file := specimen.RawAroundJPEG(append(specimen.JPEG(8, 8)[:300], make([]byte, 80<<10)...))
+	if _, err := container.Read(failing{file[:40<<10], disk}, int64(len(file))); !errors.Is(err, disk) {
+		t.Errorf("inside of a raw file: error %v, want %v", err, disk)
+	}
 }
 
 func TestReadStopsAtTheRealEnd(t *testing.T) {

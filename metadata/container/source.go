@@ -9,26 +9,30 @@ import (
 // here and there; without a page each of them would be a call to the system.
 const pageSize = 32 << 10
 
-// source is a file or a block of one, read through a single page. The first
-// error of the reader below sticks, and everything after it reads as absent:
-// walks look at lengths only, and Read looks at err once, at the end.
+// source is a file or a part of one, read through a single page. The first error
+// of the reader below sticks, for the file and all its parts, and everything
+// after it reads as absent: walks look at lengths only, and Read looks at the
+// error once, at the end.
 type source struct {
 	r      io.ReaderAt
 	size   int64
 	page   []byte // what is in memory, from pageAt on
 	pageAt int64
 	buf    []byte
-	err    error
+	failed *error // shared by a file and its parts
 }
 
 func newSource(r io.ReaderAt, size int64) *source {
-	return &source{r: r, size: max(size, 0)}
+	return &source{r: r, size: max(size, 0), failed: new(error)}
 }
+
+// err is the first error of the reader below, nil for none.
+func (s *source) err() error { return *s.failed }
 
 // at returns up to n bytes at off, fewer at the end of the source and none
 // outside of it. The bytes are good until the next call. Callers bound n.
 func (s *source) at(off int64, n int) []byte {
-	if s.err != nil || off < 0 || off >= s.size || n <= 0 {
+	if s.err() != nil || off < 0 || off >= s.size || n <= 0 {
 		return nil
 	}
 	n = int(min(int64(n), s.size-off))
@@ -56,7 +60,7 @@ func (s *source) copyAt(off int64, n int) []byte {
 func (s *source) fill(b []byte, off int64) []byte {
 	n, err := s.r.ReadAt(b, off)
 	if err != nil && err != io.EOF && err != io.ErrUnexpectedEOF {
-		s.err = err
+		*s.failed = err
 		return nil
 	}
 	return b[:n]
@@ -68,7 +72,9 @@ func (s *source) section(off, n int64) *source {
 		off, n = s.size, 0
 	}
 	n = max(0, min(n, s.size-off))
-	return newSource(io.NewSectionReader(s.r, off, n), n)
+	part := newSource(io.NewSectionReader(s.r, off, n), n)
+	part.failed = s.failed
+	return part
 }
 
 // cursor takes numbers from a table in big-endian order. Past the end it gives
