@@ -94,3 +94,20 @@ func BenchmarkSearch12MP(b *testing.B) {
 		}
 	}
 }
+
+// noise is random bars and dots of random grey, the worst a wall or a grille can
+// do to a reader of codes.
+func noise(w, h int, seed uint64) *image.Gray {
+	r := rand.New(rand.NewPCG(seed, 2))
+	img := image.NewGray(image.Rect(0, 0, w, h))
+	for y := 0; y < h; {
+		height := 1 + r.IntN(60)
+		for x := 0; x < w; {
+			width, v := 1+r.IntN(9), byte(r.IntN(2)*180+r.IntN(60))
+			draw.Draw(img, image.Rect(x, y, x+width, y+height), image.NewUniform(color.Gray{v}), image.Point{}, draw.Src)
+			x += width
+		}
+		y += height
+	}
+	return img
+}

@@ -27,7 +27,7 @@ type point struct{ x, y float64 }
 const (
 	coarse = 1000
 	middle = int(Large)
-	fine   = 2400
+	fine   = 4100
 	// cramped is where a code may have two pixels a module, which thresholds by
 	// blocks cannot separate: twice the size gives them room.
 	cramped = 800
@@ -85,6 +85,9 @@ func searchLevel(p plane) []find {
 	finds := linearCodes(p)
 	if bits := binarized(p); bits != nil {
 		finds = append(finds, qrCodes(bits)...)
+		if max(p.w, p.h) <= middle {
+			finds = append(finds, matrixCodes(bits)...)
+		}
 	}
 	return inFractions(finds, p)
 }

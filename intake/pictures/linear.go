@@ -38,8 +38,14 @@ var linesNeeded = map[string]int{intake.SymbologyCode128: 2, intake.SymbologyCod
 
 // linearCodes reads the linear codes in p that run along or across it.
 func linearCodes(p plane) []find {
-	finds := scanned(p)
-	across := scanned(turned(p, 5))
+	finds := scanned(p.h, p.row)
+	column := make([]byte, p.h)
+	across := scanned(p.w, func(x int) []byte {
+		for y := range column {
+			column[y] = p.pix[y*p.stride+x]
+		}
+		return column
+	})
 	for i := range across {
 		for j, c := range across[i].corners {
 			across[i].corners[j] = point{c.y, c.x}
@@ -52,16 +58,18 @@ func linearCodes(p plane) []find {
 type reading struct {
 	text, symbology string
 	lines           int
-	left, right     float64
-	top, bottom     float64
+	left, right     float64 // along the line
+	top, bottom     float64 // lines
 }
 
-func scanned(p plane) []find {
-	step := max(1, p.h/scanLines)
+// scanned reads some of the n parallel lines of a picture; x runs along a line, y
+// counts lines.
+func scanned(n int, line func(int) []byte) []find {
+	step := max(1, n/scanLines)
 	var readings []reading
 	scan := newLineScan()
-	for y := step / 2; y < p.h; y += step {
-		for _, r := range scan.read(p.row(y)) {
+	for y := step / 2; y < n; y += step {
+		for _, r := range scan.read(line(y)) {
 			readings = counted(readings, r, float64(y))
 		}
 	}

@@ -144,17 +144,50 @@ func newTriple(a, b, c *detector.FinderPattern) (triple, bool) {
 // false triple fail: nothing is read where there is no code.
 func readQR(bits *gozxing.BitMatrix, info *detector.FinderPatternInfo) (find, bool) {
 	sampled, err := detector.NewDetector(bits).ProcessFinderPatternInfo(info)
-	if err != nil {
-		return find{}, false
+	if err == nil {
+		if f, ok := decodedQR(sampled.GetBits(), info); ok {
+			return f, true
+		}
 	}
-	dimension := sampled.GetBits().GetWidth()
-	decoded, err := decodeQR(sampled.GetBits())
+	// Where a module has only two or three pixels, the detector's count of modules
+	// is often wrong by a few, and then it has sampled another size of code.
+	for _, dimension := range likelyDimensions(info) {
+		transform := detector.Detector_createTransform(info.GetTopLeft(), info.GetTopRight(), info.GetBottomLeft(), nil, dimension)
+		modules, err := detector.Detector_sampleGrid(bits, transform, dimension)
+		if err != nil {
+			continue
+		}
+		if f, ok := decodedQR(modules, info); ok {
+			return f, true
+		}
+	}
+	return find{}, false
+}
+
+// likelyDimensions are the sizes a code may have by the distances of its patterns,
+// the nearest first: 17 + 4 × version modules (ISO/IEC 18004, 6.3.1).
+func likelyDimensions(info *detector.FinderPatternInfo) []int {
+	tl, tr, bl := info.GetTopLeft(), info.GetTopRight(), info.GetBottomLeft()
+	module := (tl.GetEstimatedModuleSize() + tr.GetEstimatedModuleSize() + bl.GetEstimatedModuleSize()) / 3
+	sides := gozxing.ResultPoint_Distance(tl, tr) + gozxing.ResultPoint_Distance(tl, bl)
+	version := (sides/2/module + 7 - 17) / 4
+	var dimensions []int
+	for v := max(1, int(math.Round(version))-2); v <= min(40, int(math.Round(version))+2); v++ {
+		dimensions = append(dimensions, 17+4*v)
+	}
+	off := func(d int) float64 { return math.Abs(float64(d-17)/4 - version) }
+	slices.SortFunc(dimensions, func(a, b int) int { return cmp.Compare(off(a), off(b)) })
+	return dimensions[:min(3, len(dimensions))]
+}
+
+func decodedQR(modules *gozxing.BitMatrix, info *detector.FinderPatternInfo) (find, bool) {
+	decoded, err := decodeQR(modules)
 	if err != nil {
 		return find{}, false
 	}
 	return find{
 		text: decoded.GetText(), symbology: intake.SymbologyQR,
-		corners: qrCorners(info, float64(dimension)),
+		corners: qrCorners(info, float64(modules.GetWidth())),
 	}, true
 }
 
