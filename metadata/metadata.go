@@ -143,8 +143,10 @@ const (
 // Complete tells from the structure whether the size bytes of r are all there: a
 // JPEG has its end marker, a PNG its last chunk, the lengths of WebP and of the
 // boxes of HEIC and AVIF add up, the strips of a TIFF lie inside the file. No
-// bytes, or zeros alone, are Incomplete. A file whose content was allocated but
-// has not arrived can be Whole by its boxes: the caller waits for it to stand still.
+// bytes, or zeros alone, are Incomplete. A WebP or TIFF whose space was set aside
+// but whose content has not arrived can be Whole by its lengths, and a second
+// picture behind a JPEG's end is not asked for: the caller waits for a file to
+// stand still as well.
 func Complete(r io.ReaderAt, size int64) Completeness {
 	switch container.Complete(r, size) {
 	case container.Whole:

@@ -75,10 +75,18 @@ func (h *heif) state(filled, sized bool) (Completeness, string) {
 		return Unknown, damageGarbled
 	case !sized:
 		return Unknown, damageEmpty
-	case filled || end > 0:
+	case (filled || end > 0) && !h.hollow(end):
 		return Whole, ""
 	}
 	return Unknown, ""
+}
+
+// hollow reports whether the file holds zeros where the last item ends. Coded
+// pictures do not end so, but files do whose space a share has set aside before
+// their content comes, and boxes alone cannot tell those from whole ones.
+func (h *heif) hollow(end int64) bool {
+	const tail = 256
+	return end >= tail && blank(h.s.at(end-tail, tail))
 }
 
 // meta reads the tables of the meta box. A QuickTime meta box lacks the version.
