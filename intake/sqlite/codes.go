@@ -167,4 +167,3 @@ func (d Codes) Enter(ctx context.Context, by intake.By, code intake.Code) (intak
 	}
 	return d.DB.item(ctx, cmp.Or(id, intake.ID(done.Subject.ID)))
 }
-

@@ -74,4 +74,3 @@ func placePath(ctx context.Context, q querier, place string) (string, error) {
 			FROM path JOIN places p ON p.id = path.id WHERE path.depth < 50)
 		SELECT text FROM path ORDER BY depth DESC LIMIT 1`, place))
 }
-
