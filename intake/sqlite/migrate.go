@@ -26,18 +26,13 @@ type migration struct {
 
 // migrate runs the migrations that the book has not seen, each in one
 // transaction, each after a copy of the whole book as it was.
-func migrate(ctx context.Context, writer *sql.DB, path string, files fs.FS) error {
-	steps, err := readMigrations(files)
-	if err != nil {
-		return err
-	}
+func migrate(ctx context.Context, writer *sql.DB, path string, steps []migration) error {
 	schema, err := schemaVersion(ctx, writer)
 	if err != nil {
 		return err
 	}
-	newest := steps[len(steps)-1].number
-	if schema > newest {
-		return fmt.Errorf("a newer haulbook wrote it (schema %d, this program knows %d): use that one", schema, newest)
+	if err := knownSchema(schema, steps[len(steps)-1].number); err != nil {
+		return err
 	}
 	for _, step := range steps {
 		if step.number <= schema {
@@ -53,6 +48,22 @@ func migrate(ctx context.Context, writer *sql.DB, path string, files fs.FS) erro
 		}
 	}
 	return nil
+}
+
+func knownSchema(schema, newest int) error {
+	if schema > newest {
+		return fmt.Errorf("a newer haulbook wrote it (schema %d, this program knows %d): use that one", schema, newest)
+	}
+	return nil
+}
+
+// bookMigrations returns the program's own migrations, at least one.
+func bookMigrations() ([]migration, error) {
+	files, err := fs.Sub(migrationFiles, "migrations")
+	if err != nil {
+		return nil, err
+	}
+	return readMigrations(files)
 }
 
 func readMigrations(files fs.FS) ([]migration, error) {

@@ -7,7 +7,6 @@ import (
 	"errors"
 	"fmt"
 	"io"
-	"io/fs"
 	"net/url"
 	"os"
 	"path/filepath"
@@ -52,7 +51,11 @@ func Open(ctx context.Context, path string, o Options) (*DB, error) {
 	if err != nil {
 		return nil, fmt.Errorf("open book %s: %w", path, err)
 	}
-	if err := recognise(ctx, abs); err != nil {
+	steps, err := bookMigrations()
+	if err != nil {
+		return nil, fmt.Errorf("open book %s: %w", path, err)
+	}
+	if err := recognise(ctx, abs, steps[len(steps)-1].number); err != nil {
 		return nil, fmt.Errorf("open book %s: %w", path, err)
 	}
 	db := &DB{Now: o.Now, Random: o.Random, path: abs}
@@ -62,13 +65,13 @@ func Open(ctx context.Context, path string, o Options) (*DB, error) {
 	if db.Random == nil {
 		db.Random = rand.Reader
 	}
-	if err := db.connect(ctx); err != nil {
+	if err := db.connect(ctx, steps); err != nil {
 		return nil, errors.Join(fmt.Errorf("open book %s: %w", path, err), db.Close())
 	}
 	return db, nil
 }
 
-func (db *DB) connect(ctx context.Context) (err error) {
+func (db *DB) connect(ctx context.Context, steps []migration) (err error) {
 	if db.writer, err = sql.Open("sqlite", dsn(db.path, "journal_mode(wal)", "synchronous(full)", "secure_delete(1)")); err != nil {
 		return err
 	}
@@ -76,11 +79,7 @@ func (db *DB) connect(ctx context.Context) (err error) {
 	if err := proveWAL(ctx, db.writer); err != nil {
 		return err
 	}
-	migrations, err := fs.Sub(migrationFiles, "migrations")
-	if err != nil {
-		return err
-	}
-	if err := migrate(ctx, db.writer, db.path, migrations); err != nil {
+	if err := migrate(ctx, db.writer, db.path, steps); err != nil {
 		return err
 	}
 	if db.reader, err = sql.Open("sqlite", dsn(db.path, "query_only(1)")); err != nil {
@@ -108,54 +107,91 @@ func dsn(path string, pragmas ...string) string {
 }
 
 // proveWAL asks for the journal mode that is really in force and writes once:
-// some network folders accept the mode and fail at the first write.
+// some network folders accept the mode and fail at the first write. The write
+// repeats what is there, under the lock, so that it never undoes a migration
+// that another process runs at the same moment.
 func proveWAL(ctx context.Context, writer *sql.DB) error {
 	var mode string
-	err := writer.QueryRowContext(ctx, "PRAGMA journal_mode").Scan(&mode)
-	if err == nil && mode == "wal" {
-		var version int
-		if err = writer.QueryRowContext(ctx, "PRAGMA user_version").Scan(&version); err == nil {
-			_, err = writer.ExecContext(ctx, fmt.Sprintf("PRAGMA user_version = %d", version))
-		}
-	} else if err == nil {
-		err = fmt.Errorf("the journal mode stays %q", mode)
+	if err := writer.QueryRowContext(ctx, "PRAGMA journal_mode").Scan(&mode); err != nil {
+		return noWAL(err)
 	}
+	if mode != "wal" {
+		return noWAL(fmt.Errorf("the journal mode stays %q", mode))
+	}
+	tx, err := writer.BeginTx(ctx, nil)
 	if err != nil {
-		return fmt.Errorf("write-ahead logging does not work there, a book belongs on a local disk that can be written: %w", err)
+		return noWAL(err)
+	}
+	defer tx.Rollback()
+	version, err := schemaVersion(ctx, tx)
+	if err != nil {
+		return noWAL(err)
+	}
+	if _, err := tx.ExecContext(ctx, fmt.Sprintf("PRAGMA user_version = %d", version)); err != nil {
+		return noWAL(err)
+	}
+	if err := tx.Commit(); err != nil {
+		return noWAL(err)
 	}
 	return nil
 }
 
+func noWAL(err error) error {
+	return fmt.Errorf("write-ahead logging does not work there, a book belongs on a local disk that can be written: %w", err)
+}
+
+// fileMagic begins every SQLite file. We look ourselves: SQLite takes a file
+// that is too short to be one for an empty book, and would write over it.
+const fileMagic = "SQLite format 3\x00"
+
 // recognise looks at an existing file without changing a byte of it.
-func recognise(ctx context.Context, path string) error {
-	stat, err := os.Stat(path)
-	if errors.Is(err, os.ErrNotExist) {
+func recognise(ctx context.Context, path string, newest int) error {
+	head, err := readHead(path)
+	switch {
+	case errors.Is(err, os.ErrNotExist), err == nil && head == "":
 		return nil
-	} else if err != nil {
+	case err != nil:
 		return err
-	} else if !stat.Mode().IsRegular() {
-		return errors.New("not a file, so not a haulbook book")
-	} else if stat.Size() == 0 {
-		return nil
+	case head != fileMagic:
+		return errors.New("not a haulbook book, some other kind of file")
 	}
 	probe, err := sql.Open("sqlite", dsn(path, "query_only(1)")+"&mode=ro")
 	if err != nil {
 		return err
 	}
 	defer probe.Close()
-	var application, tables int
-	err = probe.QueryRowContext(ctx,
-		"SELECT (SELECT application_id FROM pragma_application_id), (SELECT count(*) FROM sqlite_schema)").Scan(&application, &tables)
-	switch {
-	case resultCode(err) == lib.SQLITE_NOTADB:
+	var application, tables, schema int
+	err = probe.QueryRowContext(ctx, `
+		SELECT (SELECT application_id FROM pragma_application_id), (SELECT count(*) FROM sqlite_schema),
+			(SELECT user_version FROM pragma_user_version)`).Scan(&application, &tables, &schema)
+	switch code := resultCode(err); {
+	case code == lib.SQLITE_NOTADB:
 		return errors.New("not a haulbook book, some other kind of file")
+	case code == lib.SQLITE_CANTOPEN, code == lib.SQLITE_IOERR, code == lib.SQLITE_READONLY:
+		return noWAL(err)
 	case err != nil:
 		return err
-	case application == applicationID, application == 0 && tables == 0:
-		// The second is a book whose first opening was cut short.
-		return nil
+	case application != applicationID && (application != 0 || tables != 0):
+		// Neither is a book whose very first opening was cut short.
+		return errors.New("not a haulbook book, another program's database")
 	}
-	return errors.New("not a haulbook book, another program's database")
+	return knownSchema(schema, newest)
+}
+
+// readHead returns as much of a file's beginning as fileMagic is long.
+func readHead(path string) (string, error) {
+	f, err := os.Open(path)
+	if err != nil {
+		return "", err
+	}
+	defer f.Close()
+	if stat, err := f.Stat(); err != nil {
+		return "", err
+	} else if !stat.Mode().IsRegular() {
+		return "", errors.New("not a haulbook book, not even a file")
+	}
+	head, err := io.ReadAll(io.LimitReader(f, int64(len(fileMagic))))
+	return string(head), err
 }
 
 // resultCode is SQLite's primary result code of err, or 0.
