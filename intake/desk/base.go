@@ -37,6 +37,18 @@ type Flash struct {
 // Base returns the layout's part of a page. It takes the flash with it, so call
 // it once a request, before anything is written.
 func (f *Frame) Base(r *http.Request, title, active string) Base {
+	b := f.bare(r, title, active)
+	// A page that refreshes itself in the background must not use up the
+	// sentence that another tab is about to show.
+	if b.Keeper && r.Header.Get(liveHeader) == "" && r.Method == http.MethodGet {
+		b.Flash = f.takeFlash(visitOf(r).w, r)
+	}
+	return b
+}
+
+// bare is Base without the flash, which an error page must not use up: it may
+// be the answer to a missing picture that nobody looks at.
+func (f *Frame) bare(r *http.Request, title, active string) Base {
 	v := visitOf(r)
 	b := Base{
 		Title: title, Active: active, House: f.config.Title, Book: f.config.Book,
@@ -50,11 +62,6 @@ func (f *Frame) Base(r *http.Request, title, active string) Base {
 		if version, err := f.config.Changed(r.Context()); err == nil {
 			b.Version = version
 		}
-	}
-	// A page that refreshes itself in the background must not use up the
-	// sentence that another tab is about to show.
-	if r.Header.Get(liveHeader) == "" && r.Method == http.MethodGet {
-		b.Flash = f.takeFlash(v.w, r)
 	}
 	return b
 }

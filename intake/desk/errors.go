@@ -62,7 +62,7 @@ func problem(err error) errorPage {
 	case errors.Is(err, intake.ErrConflict):
 		return page(http.StatusConflict, "Changed meanwhile", "Somebody changed this since you opened it. Nothing of yours was saved: go back, look again and repeat it.")
 	}
-	return page(http.StatusInternalServerError, "Something went wrong", "It is written down in the log. Nothing you see here was lost.")
+	return page(http.StatusInternalServerError, "Something went wrong", "It is written down in the log. What was saved before is still there.")
 }
 
 // fail answers with the page that err calls for.
@@ -79,7 +79,7 @@ func (f *Frame) fail(w http.ResponseWriter, r *http.Request, err error) {
 		return
 	}
 	title := page.Title
-	page.Base = f.Base(r, title, "")
+	page.Base = f.bare(r, title, "")
 	var refusal *Refusal
 	if errors.As(err, &refusal) && refusal.RetryAfter > 0 {
 		w.Header().Set("Retry-After", strconv.Itoa(int(refusal.RetryAfter.Seconds())+1))
