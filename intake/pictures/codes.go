@@ -58,7 +58,10 @@ func search(ctx context.Context, full, large plane) ([]find, error) {
 		look   func() []find
 	}{
 		{always: true, look: func() []find { return searchLevel(small) }},
+		{always: true, look: func() []find { return searchMatrix(fitted(small, coarse/2)) }},
+		{wanted: true, look: func() []find { return searchMatrix(small) }},
 		{always: large.w > small.w || large.h > small.h, look: func() []find { return searchLevel(large) }},
+		{wanted: true, look: func() []find { return searchMatrix(large) }},
 		{wanted: max(full.w, full.h) > middle, look: func() []find { return searchLevel(fitted(full, fine)) }},
 		{wanted: true, look: func() []find { return searchLevel(negative(small)) }},
 		{wanted: max(full.w, full.h) <= cramped, look: func() []find { return searchLevel(doubled(full)) }},
@@ -85,11 +88,16 @@ func searchLevel(p plane) []find {
 	finds := linearCodes(p)
 	if bits := binarized(p); bits != nil {
 		finds = append(finds, qrCodes(bits)...)
-		if max(p.w, p.h) <= middle {
-			finds = append(finds, matrixCodes(bits)...)
-		}
 	}
 	return inFractions(finds, p)
+}
+
+func searchMatrix(p plane) []find {
+	bits := binarized(p)
+	if bits == nil {
+		return nil
+	}
+	return inFractions(matrixCodes(bits), p)
 }
 
 // negative exchanges light and dark, for codes on plates and screens that are

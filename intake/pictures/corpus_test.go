@@ -3,8 +3,13 @@ package pictures
 import (
 	"bufio"
 	"context"
+	"errors"
+	"fmt"
+	"image"
+	"math"
 	"os"
 	"path/filepath"
+	"runtime"
 	"strings"
 	"testing"
 	"time"
@@ -76,42 +81,52 @@ func photoAt(t *testing.T, path string) intake.Photo {
 	return intake.Photo{ID: idOf(path), Name: filepath.Base(path), Meta: info}
 }
 
+// alsoThere are codes that a photo shows beside the one its truth table names: two
+// other readers, zbarimg and ZXingReader, find them too. The last is the same code
+// as Code 39 spells it; its pharmaceutical reading is not ours.
+var alsoThere = map[string]string{
+	"codes/zxing__code39-3__08.jpg":          "001EC9476B0A",
+	"codes/zxingcpp__code39-1__code32-1.png": "3PRM8N",
+}
+
 func TestCorpusCodes(t *testing.T) {
 	dir := corpus(t)
 	room := &Darkroom{Dir: t.TempDir()}
-	hits, all := map[string]int{}, map[string]int{}
+	hits := map[string]int{}
 	for _, row := range table(t, filepath.Join(dir, "codes_truth.tsv")) {
 		path := filepath.Join(dir, row["path"])
-		start := time.Now()
 		got, err := room.Look(context.Background(), path, photoAt(t, path))
 		if err != nil {
 			t.Errorf("%s: %v", row["path"], err)
 			continue
 		}
-		took := time.Since(start)
-		all[row["symbology"]]++
-		ok := len(got) == 0 && row["symbology"] == "NONE"
+		hit := false
 		for _, code := range got {
-			if code.Symbology != symbologies[row["symbology"]] || code.Text != row["expected_text"] {
-				t.Errorf("%s: read %q as %s, which is not there: want %q", row["path"], code.Text, code.Symbology, row["expected_text"])
-				ok = false
-				break
+			switch {
+			case code.Symbology == symbologies[row["symbology"]] && code.Text == row["expected_text"]:
+				hit = true
+			case code.Text != alsoThere[row["path"]]:
+				t.Errorf("%s: read %q as %s, which is not there", row["path"], code.Text, code.Symbology)
 			}
-			ok = true
 		}
-		if ok {
+		if hit {
 			hits[row["symbology"]]++
-		} else {
-			t.Logf("%s: missed %s %q (%v)", row["path"], row["symbology"], row["expected_text"], took)
+		} else if row["symbology"] != "NONE" {
+			t.Logf("%s: missed %s %.40q", row["path"], row["symbology"], row["expected_text"])
 		}
 	}
-	t.Log(hits, all)
+	t.Log(hits)
+	for symbology, want := range map[string]int{"QR_CODE": 90, "CODE_128": 26, "CODE_39": 18} {
+		if hits[symbology] < want {
+			t.Errorf("read %d of %s, want at least %d", hits[symbology], symbology, want)
+		}
+	}
 }
 
 func TestCorpusHauls(t *testing.T) {
 	dir := corpus(t)
 	room := &Darkroom{Dir: t.TempDir()}
-	hits, all := 0, 0
+	hits := 0
 	for _, row := range table(t, filepath.Join(dir, "hauls_truth.tsv")) {
 		path := filepath.Join(dir, row["path"])
 		got, err := room.Look(context.Background(), path, photoAt(t, path))
@@ -119,27 +134,127 @@ func TestCorpusHauls(t *testing.T) {
 			t.Errorf("%s: %v", row["path"], err)
 			continue
 		}
-		for want := range strings.SplitSeq(row["codes"], " ") {
-			if want == "" {
+		name, text, _ := strings.Cut(row["codes"], ":")
+		for _, c := range got {
+			if c.Symbology != symbologies[name] || c.Text != text {
+				t.Errorf("%s: read %q as %s, want %q", row["path"], c.Text, c.Symbology, row["codes"])
 				continue
 			}
-			all++
-			name, text, _ := strings.Cut(want, ":")
-			found := false
-			for _, c := range got {
-				found = found || c.Symbology == symbologies[name] && c.Text == text
-			}
-			if found {
-				hits++
-			} else {
-				t.Logf("%s: missed %s", row["path"], want)
-			}
-		}
-		for _, c := range got {
-			if !strings.Contains(row["codes"], c.Text) {
-				t.Errorf("%s: read %q, which is not there: %s", row["path"], c.Text, row["codes"])
-			}
+			hits++
 		}
 	}
-	t.Log(hits, all)
+	if hits < 28 {
+		t.Errorf("read %d codes of 28", hits)
+	}
+}
+
+// TestCorpusOrientation: the drawn pictures are red, green, blue and yellow
+// clockwise from the upper left once turned; the eight photos are one scene.
+func TestCorpusOrientation(t *testing.T) {
+	dir := corpus(t)
+	room := &Darkroom{Dir: t.TempDir()}
+	preview := func(name string) image.Image {
+		path := filepath.Join(dir, name)
+		at, err := room.Preview(context.Background(), path, photoAt(t, path), Small)
+		if err != nil {
+			t.Fatal(err)
+		}
+		return drawn(t, at)
+	}
+	first := preview("exif/orient__Landscape_1.jpg")
+	for i := 1; i <= 8; i++ {
+		wantCorners(t, fmt.Sprint("drawn ", i), preview(fmt.Sprintf("exif-synth/synth__orient_%d.jpg", i)))
+		if off := difference(first, preview(fmt.Sprintf("exif/orient__Landscape_%d.jpg", i))); off > 12 {
+			t.Errorf("photo %d differs from the first by %.1f grey levels", i, off)
+		}
+	}
+}
+
+// difference is the mean difference in grey between two pictures, or 255 when
+// they differ in size.
+func difference(a, b image.Image) float64 {
+	if a.Bounds() != b.Bounds() {
+		return 255
+	}
+	p, q := frame{img: ycbcr(a)}.luma(), frame{img: ycbcr(b)}.luma()
+	sum := 0.0
+	for y := range p.h {
+		for x := range p.w {
+			sum += math.Abs(float64(p.row(y)[x]) - float64(q.row(y)[x]))
+		}
+	}
+	return sum / float64(p.w*p.h)
+}
+
+// TestCorpusHEIC draws every real HEIC through the worker. Those of a codec that
+// the decoder lacks must say so; the others must have the shape that the turning
+// in the file gives them.
+func TestCorpusHEIC(t *testing.T) {
+	dir := corpus(t)
+	paths, err := filepath.Glob(filepath.Join(dir, "heic", "*"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	room := &Darkroom{Dir: t.TempDir(), Worker: workerAs(t, "serve")}
+	count := 0
+	for _, path := range paths {
+		p := photoAt(t, path)
+		start := time.Now()
+		preview, err := room.Preview(context.Background(), path, p, Small)
+		if p.Meta.Format == metadata.FormatAVIF || errors.Is(err, ErrNoPicture) {
+			t.Logf("%s: %s %v", p.Name, p.Meta.Format, err)
+			if !errors.Is(err, ErrNoPicture) {
+				t.Errorf("%s: got %v, want ErrNoPicture", p.Name, err)
+			}
+			continue
+		}
+		if err != nil {
+			t.Errorf("%s: %v", p.Name, err)
+			continue
+		}
+		count++
+		b := drawn(t, preview).Bounds()
+		w, h := p.Meta.Width, p.Meta.Height
+		if p.Meta.Orientation >= 5 {
+			w, h = h, w
+		}
+		t.Logf("%s: %d × %d, orientation %d, preview %v, %v", p.Name, p.Meta.Width, p.Meta.Height, p.Meta.Orientation, b.Size(), time.Since(start))
+		if (w > h) != (b.Dx() > b.Dy()) {
+			t.Errorf("%s: %d × %d with orientation %d became %v", p.Name, p.Meta.Width, p.Meta.Height, p.Meta.Orientation, b.Size())
+		}
+	}
+	t.Log(count, "drawn")
+}
+
+// TestCorpusMalformed: no panic, no hang, no swelling, on files made to do that.
+func TestCorpusMalformed(t *testing.T) {
+	dir := corpus(t)
+	paths, err := filepath.Glob(filepath.Join(dir, "malformed", "*"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	room := &Darkroom{Dir: t.TempDir()}
+	drawnCount := 0
+	for _, path := range paths {
+		bytes, err := os.ReadFile(path)
+		if err != nil {
+			t.Fatal(err)
+		}
+		p := photo(filepath.Base(path), metadata.Sniff(bytes[:min(64, len(bytes))]), 1)
+		ctx, cancel := context.WithTimeout(context.Background(), 10*time.Second)
+		var before, after runtime.MemStats
+		runtime.ReadMemStats(&before)
+		_, err = room.Look(ctx, path, p)
+		runtime.ReadMemStats(&after)
+		if err == nil {
+			drawnCount++
+		} else if !errors.Is(err, ErrNoPicture) {
+			t.Errorf("%s: %v, want ErrNoPicture", p.Name, err)
+		}
+		if used := after.TotalAlloc - before.TotalAlloc; used > 1200<<20 {
+			t.Errorf("%s: took %d MB", p.Name, used>>20)
+		}
+		cancel()
+	}
+	t.Log(drawnCount, "drawn of", len(paths))
 }

@@ -14,11 +14,13 @@ import (
 const (
 	// cell is the edge of the squares in which changes of light are counted to find
 	// where a Data Matrix may be: it has no pattern that a scan line could find.
-	cell = 16
-	// busy is the least number of changes along and across a cell.
-	busy = 3 * cell / 2
+	cell = 8
+	// busy is the least number of changes in a cell.
+	busy = cell / 2
+	// margin is added around a patch, so that the light around a code is in it.
+	margin = 12
 	// maxPatches bounds the places that are tried.
-	maxPatches = 6
+	maxPatches = 10
 	// minMatrix is the shortest text believed: the smallest symbols carry three
 	// letters, and noise passes their five check words now and then.
 	minMatrix = 4
@@ -32,9 +34,8 @@ type patch struct{ left, top, right, bottom, cells int }
 func matrixCodes(bits *gozxing.BitMatrix) []find {
 	var finds []find
 	for _, p := range patches(bits) {
-		// A margin, so that the light around the code is in the picture.
-		left, top := max(0, p.left*cell-cell/2), max(0, p.top*cell-cell/2)
-		right, bottom := min(bits.GetWidth(), p.right*cell+cell/2), min(bits.GetHeight(), p.bottom*cell+cell/2)
+		left, top := max(0, p.left*cell-margin), max(0, p.top*cell-margin)
+		right, bottom := min(bits.GetWidth(), p.right*cell+margin), min(bits.GetHeight(), p.bottom*cell+margin)
 		if f, ok := readMatrix(cut(bits, left, top, right, bottom)); ok {
 			for i := range f.corners {
 				f.corners[i].x += float64(left)
@@ -88,9 +89,9 @@ func patches(bits *gozxing.BitMatrix) []patch {
 	return all[:min(len(all), maxPatches)]
 }
 
-// busyCells marks cells with many changes in both directions.
+// busyCells marks cells with more than a change across half of them.
 func busyCells(bits *gozxing.BitMatrix, w, h int) []bool {
-	along, across := make([]int, w*h), make([]int, w*h)
+	changes := make([]int, w*h)
 	row, above := gozxing.NewBitArray(bits.GetWidth()), gozxing.NewBitArray(bits.GetWidth())
 	for y := range h * cell {
 		row, above = bits.GetRow(y, above), row
@@ -98,22 +99,22 @@ func busyCells(bits *gozxing.BitMatrix, w, h int) []bool {
 			at := y/cell*w + x/cell
 			here := row.Get(x)
 			if here != row.Get(x-1) {
-				along[at]++
+				changes[at]++
 			}
 			if y > 0 && here != above.Get(x) {
-				across[at]++
+				changes[at]++
 			}
 		}
 	}
 	cells := make([]bool, w*h)
 	for i := range cells {
-		cells[i] = along[i] >= busy && across[i] >= busy
+		cells[i] = changes[i] >= busy
 	}
 	return cells
 }
 
 // flooded takes the cells that hang together with start out of cells, diagonals
-// and gaps of one cell included, since big modules leave quiet cells inside.
+// included.
 func flooded(cells []bool, w, h, start int) patch {
 	p := patch{left: w, top: h}
 	cells[start] = false
@@ -124,8 +125,8 @@ func flooded(cells []bool, w, h, start int) patch {
 		p.cells++
 		p.left, p.right = min(p.left, x), max(p.right, x+1)
 		p.top, p.bottom = min(p.top, y), max(p.bottom, y+1)
-		for ny := max(0, y-2); ny <= min(h-1, y+2); ny++ {
-			for nx := max(0, x-2); nx <= min(w-1, x+2); nx++ {
+		for ny := max(0, y-1); ny <= min(h-1, y+1); ny++ {
+			for nx := max(0, x-1); nx <= min(w-1, x+1); nx++ {
 				if next := ny*w + nx; cells[next] {
 					cells[next] = false
 					stack = append(stack, next)

@@ -29,6 +29,9 @@ func mend(ctx context.Context, encoded []byte) image.Image {
 // mendRows asks for a lower picture, by writing another height into the frame
 // header at, until the decoder is content. The picture keeps its own height.
 func mendRows(ctx context.Context, encoded []byte, at int) image.Image {
+	if ends := scanEnds(encoded, at); len(ends) > 0 {
+		encoded = encoded[:ends[0]] // a marker made by the damage stops the decoder too
+	}
 	encoded = append(slices.Clone(encoded), 0xff, 0xd9)
 	height := int(encoded[at+5])<<8 | int(encoded[at+6])
 	units := (height + 15) / 16
