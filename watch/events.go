@@ -166,6 +166,17 @@ func (w *watches) prune(root string) {
 	}
 }
 
+// endAll ends every watch.
+func (w *watches) endAll() {
+	if w.watcher == nil {
+		return
+	}
+	for _, path := range w.watcher.WatchList() {
+		w.end(path)
+	}
+	clear(w.seen)
+}
+
 func (w *watches) end(path string) {
 	delete(w.seen, path)
 	// The only errors are that there is no such watch, here or in the system, and that is what was wanted.

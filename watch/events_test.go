@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"io/fs"
 	"os"
 	"path/filepath"
 	"strings"
@@ -28,10 +29,8 @@ type live struct {
 // begin starts a run over f.Dir, or a new folder, and returns when its first scan is through.
 func begin(t *testing.T, f Folder) *live {
 	t.Helper()
-	if watcher, err := openEvents(); watcher == nil && err == nil {
-		t.Skip("no events are used on this system, scanning only: scanning_test.go covers it")
-	} else if err == nil {
-		must(t, watcher.Close())
+	if f.open == nil {
+		must(t, system(t).Close()) // only to know that Run will get one
 	}
 	if f.Dir == "" {
 		f.Dir = filepath.Join(t.TempDir(), "inbox")
@@ -123,7 +122,9 @@ func TestEventsOfFiles(t *testing.T) {
 	l.want("b.jpg")
 	must(t, os.Remove(l.path("c.jpg")))
 	l.put("Thumbs.db", "x")
-	l.put("d.jpg", "d") // told after those two, and handed over without them
+	l.put(".trash/x.jpg", "x")
+	l.put("@eaDir/a.jpg/small.jpg", "x")
+	l.put("d.jpg", "d") // told after all those, and handed over without them
 	l.want("d.jpg")
 }
 
@@ -200,6 +201,85 @@ func TestEventsOfWatchedFolderMadeAgain(t *testing.T) {
 	}
 }
 
+func TestEventOfWatchedFolderGone(t *testing.T) {
+	l := begin(t, Folder{})
+	must(t, os.RemoveAll(l.dir))
+	l.wantTrouble("no such file or directory")
+}
+
+// After the folder has become another one, the scan that notices must also see to it that events come again: here only
+// a pretended loss of events makes it scan.
+func TestEventsComeAgain(t *testing.T) {
+	tests := []struct {
+		name   string
+		change func(t *testing.T, dir string)
+	}{
+		{"made again", func(t *testing.T, dir string) {
+			must(t, os.Remove(dir)) // a link until now
+			put(t, filepath.Join(dir, "haul", "there.jpg"), "there")
+		}},
+		// Nothing is told of a link that is turned elsewhere, as of another disk mounted over the folder.
+		{"link turned elsewhere", func(t *testing.T, dir string) {
+			other := t.TempDir()
+			put(t, filepath.Join(other, "haul", "there.jpg"), "there")
+			must(t, os.Symlink(other, dir+" new"))
+			must(t, os.Rename(dir+" new", dir))
+		}},
+	}
+	for _, tt := range tests {
+		t.Run(tt.name, func(t *testing.T) {
+			watcher, gate := gated(t)
+			close(gate)
+			dir := filepath.Join(t.TempDir(), "inbox")
+			link(t, t.TempDir(), dir)
+			put(t, filepath.Join(dir, "haul", "before.jpg"), "before")
+			l := begin(t, Folder{Dir: dir, open: func() (*fsnotify.Watcher, error) { return watcher, nil }})
+			l.want("haul/before.jpg")
+			tt.change(t, dir)
+			watcher.Errors <- fsnotify.ErrEventOverflow
+			l.wantTrouble("events were lost")
+			l.want("haul/there.jpg")
+			l.put("told.jpg", "told")
+			l.put("haul/told.jpg", "told")
+			l.want("told.jpg", "haul/told.jpg")
+		})
+	}
+}
+
+func TestPrune(t *testing.T) {
+	tests := []struct {
+		name   string
+		change func(t *testing.T, w *watches, dir string)
+		want   bool // still watched
+	}{
+		{"as it was", func(*testing.T, *watches, string) {}, true},
+		{"gone", func(t *testing.T, _ *watches, dir string) { must(t, os.Remove(dir)) }, false},
+		// As of a disk mounted over the folder, nothing is told of this.
+		{"another folder", func(t *testing.T, _ *watches, dir string) {
+			must(t, os.Remove(dir))
+			must(t, os.Symlink(t.TempDir(), dir))
+		}, false},
+		// As when the disk is unmounted.
+		{"ended by the system", func(t *testing.T, w *watches, dir string) { must(t, w.watcher.Remove(dir)) }, false},
+	}
+	for _, tt := range tests {
+		t.Run(tt.name, func(t *testing.T) {
+			w := watches{watcher: system(t), seen: map[string]fs.FileInfo{}}
+			defer w.close()
+			root := filepath.Join(t.TempDir(), "inbox")
+			link(t, t.TempDir(), root)
+			info, err := statFolder(root)
+			must(t, err)
+			must(t, w.add(root, info))
+			tt.change(t, &w, root)
+			w.prune(root)
+			if got := w.has(root); got != tt.want {
+				t.Errorf("watched = %v, want %v", got, tt.want)
+			}
+		})
+	}
+}
+
 func TestBurst(t *testing.T) {
 	l := begin(t, Folder{})
 	var names []string
@@ -215,7 +295,10 @@ func TestBurst(t *testing.T) {
 // there were more, and the file that only the dropped ones told of must be found all the same.
 func TestOverflow(t *testing.T) {
 	watcher, gate := gated(t)
-	l := begin(t, Folder{open: func() (*fsnotify.Watcher, error) { return watcher, nil }})
+	dir := filepath.Join(t.TempDir(), "inbox")
+	put(t, filepath.Join(dir, "remade", "a.jpg"), "a")
+	l := begin(t, Folder{Dir: dir, open: func() (*fsnotify.Watcher, error) { return watcher, nil }})
+	l.want("remade/a.jpg")
 	limit := 16384
 	if text, err := os.ReadFile("/proc/sys/fs/inotify/max_queued_events"); err == nil {
 		_, err := fmt.Sscan(string(text), &limit)
@@ -238,33 +321,50 @@ func TestOverflow(t *testing.T) {
 		must(t, err)
 	}
 	l.put("haul/lost.jpg", "lost")
+	must(t, os.RemoveAll(l.path("remade"))) // with its watch, which nobody learns
+	must(t, os.Mkdir(l.path("remade"), 0o755))
 	close(gate)
 	l.wantTrouble("events were lost")
 	l.want("haul/lost.jpg")
 	l.put("haul/told.jpg", "told")
-	l.want("haul/told.jpg")
+	l.put("remade/told.jpg", "told")
+	l.want("haul/told.jpg", "remade/told.jpg")
 }
 
-// gated gives a real watcher whose events and errors reach us only after the gate is closed.
-func gated(t *testing.T) (*fsnotify.Watcher, chan struct{}) {
+// system gives the system's source of events.
+func system(t *testing.T) *fsnotify.Watcher {
 	t.Helper()
 	watcher, err := openEvents()
 	must(t, err)
 	if watcher == nil {
-		t.Skip("no events are used on this system, so none can overflow")
+		t.Skip("no events are used on this system, only scanning: scanning_test.go covers it")
 	}
+	return watcher
+}
+
+// gated is the system's source of events, but they and its errors reach us only after the gate is closed, or when the
+// test ends.
+func gated(t *testing.T) (*fsnotify.Watcher, chan struct{}) {
+	t.Helper()
+	watcher := system(t)
 	events, errs := watcher.Events, watcher.Errors
 	watcher.Events, watcher.Errors = make(chan fsnotify.Event), make(chan error)
 	gate := make(chan struct{})
+	wait := func() {
+		select {
+		case <-gate:
+		case <-t.Context().Done():
+		}
+	}
 	go func() {
-		<-gate
+		wait()
 		for event := range events {
 			watcher.Events <- event
 		}
 		close(watcher.Events)
 	}()
 	go func() {
-		<-gate
+		wait()
 		for err := range errs {
 			watcher.Errors <- err
 		}
@@ -330,5 +430,36 @@ func TestNoEventsToBeHad(t *testing.T) {
 			default:
 			}
 		})
+	}
+}
+
+func TestHints(t *testing.T) {
+	h := newHints()
+	events, errs := make(chan fsnotify.Event), make(chan error)
+	go func() {
+		defer close(errs)
+		defer close(events)
+		events <- fsnotify.Event{Name: "inbox/b.jpg", Op: fsnotify.Create}
+		events <- fsnotify.Event{} // names nothing, and not the working directory either
+		events <- fsnotify.Event{Name: "./inbox/a.jpg", Op: fsnotify.Create}
+		events <- fsnotify.Event{Name: "inbox/b.jpg", Op: fsnotify.Write}
+		errs <- fsnotify.ErrEventOverflow
+		errs <- fsnotify.ErrEventOverflow
+	}()
+	h.gather(events, errs)
+	<-h.arrived
+	hinted, lost := h.take()
+	var got []string
+	for _, hint := range hinted {
+		got = append(got, fmt.Sprint(filepath.ToSlash(hint.path), " ", hint.op))
+	}
+	if want := "inbox/a.jpg CREATE, inbox/b.jpg CREATE|WRITE"; strings.Join(got, ", ") != want {
+		t.Errorf("hints = %q, want %q", got, want)
+	}
+	if len(lost) != 1 || lost[0] != fsnotify.ErrEventOverflow {
+		t.Errorf("lost = %v, want the overflow once", lost)
+	}
+	if hinted, lost := h.take(); len(hinted)+len(lost) > 0 {
+		t.Errorf("taken again: %v %v", hinted, lost)
 	}
 }

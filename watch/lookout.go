@@ -65,6 +65,9 @@ func (l *lookout) attend(ctx context.Context) error {
 	hinted, lost := l.hints.take()
 	for _, err := range lost {
 		l.Problem(fmt.Errorf("watch folder %s: events were lost, looking through all of it: %w", l.Dir, err))
+	}
+	if len(lost) > 0 {
+		l.watches.endAll() // the end of a watch may be among what was lost
 		l.scanAt = time.Time{}
 	}
 	// Hints are worked off before a scan too, for the times they carry.

@@ -48,9 +48,8 @@ func (s *settling) observe(path string, seen stamp, changed, now time.Time) {
 		if last, ok := s.taken[path]; ok && last == seen {
 			return
 		}
-		// Forgotten at the first sign of change: a file that is rewritten and then given back its old time has still
-		// been rewritten.
-		delete(s.taken, path)
+		// From here on what was taken does not count: a file that is rewritten and then given back its old time has
+		// still been rewritten.
 		c = &candidate{path: path}
 		s.waiting[path] = c
 	} else if c.stamp == seen {

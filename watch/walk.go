@@ -58,7 +58,7 @@ func traverse(ctx context.Context, path string, info fs.FileInfo, p pass) error 
 		if entry.IsDir() {
 			skip = ignoredFolder
 		}
-		if skip(entry.Name()) || !entry.IsDir() && !entry.Type().IsRegular() {
+		if skip(entry.Name()) {
 			continue
 		}
 		info, err := entry.Info()
@@ -67,7 +67,7 @@ func traverse(ctx context.Context, path string, info fs.FileInfo, p pass) error 
 			continue
 		}
 		below := filepath.Join(path, entry.Name())
-		switch {
+		switch { // links and special files are neither
 		case info.IsDir():
 			err = traverse(ctx, below, info, p)
 		case info.Mode().IsRegular():
