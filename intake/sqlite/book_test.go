@@ -1,6 +1,7 @@
 package sqlite_test
 
 import (
+	"context"
 	"crypto/sha256"
 	"errors"
 	"fmt"
@@ -191,3 +192,23 @@ func described(groups []intake.Group) string {
 func tag(code intake.Code, share float64) intake.SeenCode {
 	return intake.SeenCode{Text: code.TagURL("http://192.168.1.20:8417"), Symbology: intake.SymbologyQR, Share: share}
 }
+
+func openForFuzz(ctx context.Context, path string) (*sqlite.DB, error) {
+	db, err := sqlite.Open(ctx, path, sqlite.Options{})
+	if err != nil {
+		return nil, err
+	}
+	a := shot(0)
+	if err := (sqlite.Photos{DB: db}).Receive(ctx, keeper, &a); err != nil {
+		return nil, err
+	}
+	bench := sqlite.Bench{DB: db}
+	groups, err := bench.Groups(ctx, "")
+	if err != nil {
+		return nil, err
+	}
+	_, err = bench.Read(ctx, keeper, groups[0].ID(), intake.Reading{Name: "portable", Serial: "SB 00-18"})
+	return db, err
+}
+
+func itemsOf(db *sqlite.DB) sqlite.Items { return sqlite.Items{DB: db} }

@@ -77,7 +77,7 @@ func fillHauls(ctx context.Context, q querier, items []intake.Item) error {
 	for _, it := range items {
 		ids = append(ids, it.Haul.ID)
 	}
-	hauls, err := collect(ctx, q, scanHaul, haulColumns+"h.id IN (SELECT value FROM json_each(?))", listed(ids))
+	hauls, err := collect(ctx, q, scanHaul, uncountedHaul+"h.id IN (SELECT value FROM json_each(?))", listed(ids))
 	for _, h := range hauls {
 		for i := range items {
 			if items[i].Haul.ID == h.ID {

@@ -52,12 +52,17 @@ func insertWords(ctx context.Context, tx *sql.Tx, id string, row int64) error {
 	if err != nil {
 		return err
 	}
+	names := strings.Join([]string{name, maker, model, notes}, " ")
+	// The tokeniser knows accents and case, but not that ß is ss.
+	if folded := foldName(names); folded != strings.ToLower(names) {
+		names += " " + folded
+	}
 	serials := append([]string{}, identifiers...)
 	for _, text := range identifiers {
 		serials = append(serials, intake.FoldSerial(text))
 	}
 	_, err = tx.ExecContext(ctx, "INSERT INTO item_words (rowid, numbers, names, serials, hauls) VALUES (?, ?, ?, ?, ?)", row,
-		strings.Join(append([]string{n.String()}, codes...), " "), strings.Join([]string{name, maker, model, notes}, " "),
+		strings.Join(append([]string{n.String()}, codes...), " "), names,
 		strings.Join(serials, " "), haul)
 	return err
 }
