@@ -5,59 +5,28 @@ import (
 	"slices"
 )
 
-// census is what one sweep expects the groups of the haul to look like.
-type census struct {
-	sizes              []float64
-	with, without      float64 // groups with and without a tag seen
-	led, amid          float64 // tags photographed first on purpose, and elsewhere
-	counted, uncounted float64
-}
+// How far a fit goes. Most hauls settle within ten rounds; for comparing clocks
+// a rough fit tells as much.
+const (
+	finalRounds  = 40
+	clockRounds  = 5
+	betterRounds = 2
+	enough       = 0.05 // a round that gains less log-likelihood is the last
+)
 
-func (s *sweep) census() census {
-	t := census{sizes: make([]float64, longest+1)}
-	s.backward(func(g segment, q float64) {
-		n := g.end - g.from
-		t.sizes[min(n, longest)] += q
-		if g.first < 0 {
-			t.without += q
-			return
-		}
-		t.with += q
-		led := 0.0
-		if g.first == g.from {
-			led = s.leads / (s.leads + (1-s.leads)/float64(n))
-		}
-		t.led += q * led
-		t.amid += q * (1 - led)
-		if d := s.step[g.first]; d > 1 && d <= mostCounted {
-			// posterior that the count was right
-			num, den := 0.0, 0.0
-			for m, p := range s.ahead[g.from] {
-				w := p * s.stepShare(d, m+1)
-				den += w
-				if m+1 == d {
-					num += w
-				}
-			}
-			t.counted += q * num / den
-		} else if d == 1 {
-			f := s.ahead[g.from]
-			if len(f) > 1 {
-				t.uncounted += q * f[1] * s.stepShare(1, 2) / (f[0]*s.stepShare(1, 1) + f[1]*s.stepShare(1, 2))
-			}
-		}
-	})
-	return t
-}
-
-// fit adapts a model to a chain: expectation–maximisation.
-func fit(c *chain, cameras, rounds int) *sweep {
+// fit adapts a model to a chain and returns the sweep under the fitted model: a
+// round expects what the cuts are (forward–backward), then takes the most
+// probable model for that.
+//
+// Source: A. Dempster, N. Laird, D. Rubin, Maximum Likelihood from Incomplete
+// Data via the EM Algorithm, 1977, with priors as in their section on penalised
+// likelihood; C. Bishop, Pattern Recognition and Machine Learning, chapter 9.
+func fit(c *chain, m *model, rounds int) *sweep {
 	s := newSweep(c)
-	m := newModel(cameras, c.guess())
 	last := math.Inf(-1)
-	for i := 0; ; i++ {
+	for round := 0; ; round++ {
 		s.forward(m)
-		if i >= rounds || s.logLikelihood-last < enough {
+		if round >= rounds || s.logLikelihood-last < enough {
 			return s
 		}
 		last = s.logLikelihood
@@ -65,21 +34,64 @@ func fit(c *chain, cameras, rounds int) *sweep {
 	}
 }
 
-const (
-	finalRounds = 40
-	clockRounds = 5
-	enough      = 0.05
-)
-
-// guess is where the fit starts
+// guess is the logarithm of the gap within an item to start the fit with. At
+// least half of all gaps are within items in nearly every haul; the lower
+// quartile is one of them.
 func (c *chain) guess() float64 {
 	if len(c.gap) < 2 {
-		return Hyper.W.mean
+		return math.Log(usualWithin)
 	}
 	gaps := slices.Sorted(slices.Values(c.gap[1:]))
-	return math.Log(math.Max(c.spans[gaps[len(gaps)/3]], 0.5))
+	return math.Log(math.Max(c.spans[gaps[len(gaps)/4]], 0.5))
 }
 
+// A census is what a sweep expects the groups of the haul to be.
+type census struct {
+	sizes         []float64 // expected groups of n photos; the last is that or more
+	with, without float64   // a tag seen in them
+	led, amid     float64   // tags photographed first on purpose, and elsewhere
+	every, seen   float64   // tag numbers that count every item, and only the seen tags
+}
+
+func (s *sweep) census() census {
+	t := census{sizes: make([]float64, longest+1)}
+	s.backward(func(g segment, posterior float64) {
+		n := g.end - g.from
+		t.sizes[min(n, longest)] += posterior
+		if g.first < 0 {
+			t.without += posterior
+			return
+		}
+		t.with += posterior
+		led := 0.0
+		if g.first == g.from {
+			led = s.leads / (s.leads + (1-s.leads)/float64(n))
+		}
+		t.led += posterior * led
+		t.amid += posterior * (1 - led)
+		if step := s.step[g.first]; step >= 1 && step <= mostCounted {
+			every, seen := s.countedBy(step, s.ahead[g.from])
+			t.every += posterior * every
+			t.seen += posterior * seen
+		}
+	})
+	return t
+}
+
+// countedBy splits a step of the running numbers among its ways, given how
+// probable each count of items since the last tag is.
+func (s *sweep) countedBy(step int, items []float64) (every, seen float64) {
+	all := 0.0
+	for m, p := range items {
+		e, o := s.stepWays(step, m+1)
+		every += p * e
+		seen += p * o
+		all += p * s.stepShare(step, m+1)
+	}
+	return every / all, seen / all
+}
+
+// learn returns the most probable model for what a sweep expects.
 func (m *model) learn(s *sweep, t census) *model {
 	next := *m
 	next.learnGaps(s)
@@ -87,80 +99,63 @@ func (m *model) learn(s *sweep, t census) *model {
 	next.learnSizes(t.sizes)
 	next.seen = (t.with + 1.4) / (t.with + t.without + 2)
 	next.leads = (t.led + 0.5) / (t.led + t.amid + 1)
-	next.every = (t.counted + 1) / (t.counted + t.uncounted + 2)
+	next.every = (t.every + 1) / (t.every + t.seen + 2)
 	return &next
 }
 
 func (m *model) learnGaps(s *sweep) {
-	var w, b tally
-	var inside, outside float64
-	logs := make([]float64, len(s.spans))
-	wc, bc := make([]float64, len(s.spans)), make([]float64, len(s.spans))
-	for i, g := range s.spans {
-		logs[i] = math.Log(math.Max(g, 0.4))
-		total, core := m.within.mass(g)
-		wc[i] = core / total
-		total, core = m.between.mass(g)
-		bc[i] = core / total
-	}
+	inside, outside := make([]float64, len(s.spans)), make([]float64, len(s.spans))
 	for k := 1; k < len(s.gap); k++ {
-		if s.force[k] != undecided {
-			continue
+		if s.force[k] == undecided {
+			cut := s.cut(k)
+			inside[s.gap[k]] += 1 - cut
+			outside[s.gap[k]] += cut
 		}
-		q, i := s.cut(k), s.gap[k]
-		inside += 1 - q
-		outside += q
-		w.add((1-q)*wc[i], logs[i])
-		b.add(q*bc[i], logs[i])
 	}
-	m.within.core = w.settle(Hyper.W)
-	bb := Hyper.B
-	bb.mean = m.within.core.mu + Hyper.Rel
-	m.between.core = b.settle(bb)
-	m.within.stray = (inside - w.weight + Hyper.WStray*Hyper.WStrayN) / (inside + Hyper.WStrayN)
-	m.between.stray = (outside - b.weight + Hyper.BStray*Hyper.BStrayN) / (outside + Hyper.BStrayN)
+	m.within.learn(s.spans, inside, belief{math.Log(usualWithin), 1, 0.5, 8}, interruptions)
+	m.between.learn(s.spans, outside, belief{m.within.core.mu + usualAbove, 2, 0.75, 8}, longPauses)
+}
+
+// learn fits the class to spans that belong to it with the weights given.
+func (c *gapClass) learn(spans, weights []float64, b belief, odd rarity) {
+	var t tally
+	all := 0.0
+	for i, weight := range weights {
+		total, core := c.mass(spans[i])
+		all += weight
+		t.add(weight*core/total, math.Log(math.Max(spans[i], 0.4)))
+	}
+	c.core = t.settle(b)
+	c.stray = (all - t.weight + odd.share*odd.worth) / (all + odd.worth)
 }
 
 func (m *model) learnCameras(s *sweep) {
-	k := len(m.start)
-	start, follow := make([]float64, k), make([][]float64, k)
+	start, follow := make([]float64, len(m.start)), make([][]float64, len(m.start))
 	for i := range follow {
-		follow[i] = make([]float64, k)
+		follow[i] = make([]float64, len(m.start))
 	}
 	start[s.camera[0]]++
-	for i := 1; i < len(s.gap); i++ {
-		q := s.cut(i)
-		start[s.camera[i]] += q
-		follow[s.camera[i-1]][s.camera[i]] += 1 - q
+	for k := 1; k < len(s.gap); k++ {
+		cut := s.cut(k)
+		start[s.camera[k]] += cut
+		follow[s.camera[k-1]][s.camera[k]] += 1 - cut
 	}
-	m.start = shares(start)
-	m.follow = follow
+	m.start, m.follow = shares(start), follow
 	for i := range follow {
 		follow[i] = shares(follow[i])
 	}
 }
 
-// shares turns counts into shares, each counted once more than seen.
-func shares(counts []float64) []float64 {
-	all := 0.0
-	for _, c := range counts {
-		all += c + 1
-	}
-	out := make([]float64, len(counts))
-	for i, c := range counts {
-		out[i] = (c + 1) / all
-	}
-	return out
-}
-
+// learnSizes smooths over neighbouring sizes: forty groups do not tell whether
+// seven photos are more usual than eight.
 func (m *model) learnSizes(counts []float64) {
-	all := Hyper.SizeN
+	all := sizesWorth
 	for _, c := range counts {
 		all += c
 	}
 	m.size = make([]float64, longest)
 	for n := 1; n < longest; n++ {
 		smooth := (2*counts[n] + counts[n+1] + counts[max(n-1, 1)]) / 4
-		m.size[n] = (smooth + Hyper.SizeN*baseSize(n)) / all
+		m.size[n] = (smooth + sizesWorth*usualSize(n)) / all
 	}
 }

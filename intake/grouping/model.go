@@ -2,39 +2,64 @@ package grouping
 
 import "math"
 
-// A model is everything fitted to one haul.
+// A model is everything that is fitted to one haul.
 type model struct {
 	within, between gapClass
 	size            []float64   // share of groups of n photos; index 0 unused
 	start           []float64   // share of groups that begin with each camera
 	follow          [][]float64 // within a group: which camera comes after which
 	seen            float64     // share of groups in which a tag is seen
-	leads           float64     // share of seen tags that are photographed first on purpose
-	every           float64     // share of tag steps that count every item, read or not
+	leads           float64     // share of seen tags photographed first on purpose; the others fall anywhere in their group
+	every           float64     // share of tag numbers that count every item, those without a readable tag too
 }
 
+// What we hold before seeing a haul, in the terms of a person with a camera. It
+// matters for hauls of a few photos and fades with each photo; results hardly
+// move when any of these is changed by a third.
 const (
-	longest       = 64   // group sizes fitted one by one; beyond, a falling tail
+	usualWithin   = 8.0   // seconds between two photos of one item
+	usualAbove    = 1.9   // how much longer it takes between items, as a logarithm: sevenfold
+	interruption  = 150.0 // seconds of somebody asking something, inside an item
+	longPause     = 1800.0
+	groupsGoOn    = 0.75 // chance that an item gets one more photo
+	oddSizes      = 0.03 // share of groups without any usual size
+	sizesWorth    = 15.0 // groups
+	longest       = 64   // group sizes fitted one by one; beyond them a falling tail
 	again         = 0.05 // a tag is seen once more in its group
 	contradiction = 1e-7 // two different tags in one group
 	separation    = 1e-4 // the same tag in two groups
-	miscount      = 0.02 // a running number skipped for no reason
+	miscount      = 0.02 // a running number that skips for no reason
 )
 
-// Hyper holds the beliefs; variable while tuning.
-var Hyper = struct {
-	W, B             belief
-	Rel              float64
-	WStray, BStray   float64
-	WStrayN, BStrayN float64
-	WWide, BWide     logNormal
-	SizeN            float64
-	Stop             float64
-}{belief{math.Log(8), 1, 0.5, 8}, belief{0, 2, 0.75, 8}, 1.9, 0.02, 0.03, 50, 30, logNormal{math.Log(150), 0.8}, logNormal{math.Log(1800), 1}, 15, 0.2}
+var (
+	interruptions = rarity{logNormal{math.Log(interruption), 0.8}, 0.02, 50}
+	longPauses    = rarity{logNormal{math.Log(longPause), 1}, 0.03, 30}
+)
 
-func baseSize(n int) float64 {
+// newModel is the model before anything is fitted; within is a first guess of
+// the logarithm of the gap between photos of one item.
+func newModel(cameras int, within float64) *model {
+	m := &model{
+		within:  gapClass{core: logNormal{within, 0.6}, stray: interruptions.share, wide: interruptions.gaps},
+		between: gapClass{core: logNormal{within + usualAbove, 0.8}, stray: longPauses.share, wide: longPauses.gaps},
+		size:    make([]float64, longest),
+		start:   shares(make([]float64, cameras)),
+		seen:    0.7, leads: 0.5, every: 0.5,
+	}
+	for n := 1; n < longest; n++ {
+		m.size[n] = usualSize(n)
+	}
+	for range cameras {
+		m.follow = append(m.follow, m.start)
+	}
+	return m
+}
+
+// usualSize is the share of groups of n photos before any haul is seen:
+// geometric, with a tail for the item that is photographed from everywhere.
+func usualSize(n int) float64 {
 	x := float64(n)
-	return 0.97*Hyper.Stop*math.Pow(1-Hyper.Stop, x-1) + 0.03/(x*(x+1))
+	return (1-oddSizes)*(1-groupsGoOn)*math.Pow(groupsGoOn, x-1) + oddSizes/(x*(x+1))
 }
 
 // sizeOf is the share of groups of n photos.
@@ -45,26 +70,9 @@ func (m *model) sizeOf(n int) float64 {
 	return m.size[longest-1] * float64(longest*longest) / float64(n*n)
 }
 
-func newModel(cameras int, within float64) *model {
-	m := &model{
-		within:  gapClass{logNormal{within, 0.6}, Hyper.WStray, Hyper.WWide},
-		between: gapClass{logNormal{within + Hyper.Rel, 0.8}, Hyper.BStray, Hyper.BWide},
-		size:    make([]float64, longest), seen: 0.7, leads: 0.5, every: 0.5,
-	}
-	for n := 1; n < longest; n++ {
-		m.size[n] = baseSize(n)
-	}
-	for range cameras {
-		m.start = append(m.start, 1/float64(cameras))
-	}
-	for range cameras {
-		m.follow = append(m.follow, append([]float64(nil), m.start...))
-	}
-	return m
-}
-
-// stepShare is the probability of a tag number step when items new items began
-// since the last sighting; items beyond the states told apart come as step+1.
+// stepShare is the probability that a tag's running number is step ahead of the
+// sighting before, when items items began since. It is the sum of its three
+// ways: every item has a number, only tags that were seen have one, no reason.
 func (m *model) stepShare(step, items int) float64 {
 	if step == noStep || step > mostCounted {
 		return 1
@@ -72,12 +80,29 @@ func (m *model) stepShare(step, items int) float64 {
 	if step < 1 {
 		return miscount * miscount
 	}
-	p := miscount / mostCounted
+	every, seen := m.stepWays(step, items)
+	return every + seen + miscount/mostCounted
+}
+
+func (m *model) stepWays(step, items int) (every, seen float64) {
 	if step == items {
-		p += (1 - miscount) * m.every
+		every = (1 - miscount) * m.every
 	}
 	if step == 1 {
-		p += (1 - miscount) * (1 - m.every)
+		seen = (1 - miscount) * (1 - m.every)
 	}
-	return p
+	return every, seen
+}
+
+// shares turns counts into shares, each counted once more than it was seen.
+func shares(counts []float64) []float64 {
+	all := 0.0
+	for _, c := range counts {
+		all += c + 1
+	}
+	out := make([]float64, len(counts))
+	for i, c := range counts {
+		out[i] = (c + 1) / all
+	}
+	return out
 }

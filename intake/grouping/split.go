@@ -68,7 +68,7 @@ func (h *haul) boundaries(order []int, shifts []float64) (cuts []bool, probabili
 	if len(photos.gap) == 0 {
 		return nil, nil
 	}
-	m := fit(photos, len(h.cameras), finalRounds).model
+	m := fit(photos, newModel(len(h.cameras), photos.guess()), finalRounds).model
 	s := newSweep(h.chain(order, shifts, true))
 	s.forward(m)
 	return s.decode()

@@ -12,7 +12,8 @@ type sweep struct {
 	scale           []float64   // factor by which j shots are less likely than j-1
 	behind          [][]float64 // posterior that a group ends before j with m items since the last tag
 	logLikelihood   float64
-	flat            []float64
+	segments        []segment // every candidate group, by where it ends
+	ends            []int     // ends[j]: how many of them end before shot j
 }
 
 func (s *sweep) cut(k int) float64 {
@@ -25,7 +26,7 @@ func (s *sweep) cut(k int) float64 {
 
 func newSweep(c *chain) *sweep {
 	n := len(c.gap)
-	s := &sweep{chain: c, within: make([]float64, n), between: make([]float64, n), scale: make([]float64, n+1)}
+	s := &sweep{chain: c, within: make([]float64, n), between: make([]float64, n), scale: make([]float64, n+1), ends: make([]int, n+1), segments: make([]segment, 0, 32*n)}
 	s.ahead, s.behind = make([][]float64, n+1), make([][]float64, n+1)
 	for j := range s.ahead {
 		s.ahead[j] = make([]float64, c.states[j])
@@ -58,77 +59,70 @@ func (s *sweep) weigh() {
 	}
 }
 
-// A segment is a candidate group: the shots from..end.
+// A segment is a candidate group: the shots from..end-1.
 type segment struct {
-	s         *sweep
 	from, end int
 	first     int     // first sighting of a tag in it, -1 none
-	weight    float64 // relative to the cuttings of the shots before end-1
-	run       float64
-	tags      float64
+	weight    float64 // of the group and of the gap before it, relative to the cuttings of the shots before end-1
 }
 
-// before starts the walk over the candidates that end before shot j; next moves
-// to the next longer one and is false when the rest does not matter.
-func (s *sweep) before(j int) segment {
-	return segment{s: s, from: j, end: j, first: -1, run: 1, tags: 1}
-}
+// negligible is the share of the cuttings so far below which longer groups are
+// not looked at. It bounds the work: only a haul without any long gap, or one
+// joined by hand, is looked at whole.
+const negligible = 1e-5
 
-func (g *segment) next() bool {
-	s := g.s
-	if g.from == 0 {
-		return false
-	}
-	if g.from < g.end {
-		g.run *= s.within[g.from] / s.scale[g.from]
-		if g.run < 1e-14 {
-			return false
-		}
-	}
-	g.from--
-	n := g.end - g.from
-	if s.tag[g.from] >= 0 {
-		if g.first >= 0 {
-			g.tags *= again
-			if s.differ[g.first] {
-				g.tags *= contradiction
+// candidates appends the groups that may end before shot j, shortest first.
+func (s *sweep) candidates(j int, to []segment) []segment {
+	run, tags, first := 1.0, 1.0, -1
+	for from := j - 1; from >= 0; from-- {
+		if s.tag[from] >= 0 {
+			if first >= 0 {
+				tags *= again
+				if s.differ[first] {
+					tags *= contradiction
+				}
 			}
+			first = from
 		}
-		g.first = g.from
+		weight := run * s.between[from] * s.sizeOf(j-from)
+		switch {
+		case !s.tagged:
+		case first < 0:
+			weight *= 1 - s.seen
+		default:
+			share := (1 - s.leads) / float64(j-from)
+			if first == from {
+				share += s.leads
+			}
+			if s.repeat[first] {
+				share *= separation
+			}
+			weight *= s.seen * share * tags
+		}
+		to = append(to, segment{from, j, first, weight})
+		run *= s.within[from] / s.scale[from]
+		if run*tags < negligible {
+			break
+		}
 	}
-	g.weight = g.run * s.between[g.from] * s.sizeOf(n)
-	switch {
-	case !s.tagged:
-	case g.first < 0:
-		g.weight *= 1 - s.seen
-	default:
-		t := (1 - s.leads) / float64(n)
-		if g.first == g.from {
-			t += s.leads
-		}
-		if s.repeat[g.first] {
-			t *= separation
-		}
-		g.weight *= s.seen * t * g.tags
-	}
-	return true
+	return to
 }
 
-// forward sweeps the chain under a model.
+// forward sweeps the chain under a model. Every candidate group is weighed here,
+// once, and kept for the way back.
 func (s *sweep) forward(m *model) {
 	s.model = m
 	s.weigh()
 	n := len(s.gap)
+	clear(s.ahead[0])
 	s.ahead[0][0], s.scale[0] = 1, 1
-	for m := 1; m < len(s.ahead[0]); m++ {
-		s.ahead[0][m] = 0
-	}
+	s.segments, s.ends[0] = s.segments[:0], 0
 	for j := 1; j <= n; j++ {
+		s.segments = s.candidates(j, s.segments)
+		s.ends[j] = len(s.segments)
 		to := s.ahead[j]
-		for m := range to {
-			to[m] = 0
-		}
-		for g := s.before(j); g.next(); {
+		clear(to)
+		for _, g := range s.segments[s.ends[j-1]:] {
 			from := s.ahead[g.from]
 			if g.first >= 0 {
 				for m, p := range from {
@@ -152,45 +146,41 @@ func (s *sweep) forward(m *model) {
 	}
 }
 
-// backward hands every candidate group with its posterior probability to visit.
+// backward follows forward and hands every candidate group with its posterior
+// probability to visit.
 func (s *sweep) backward(visit func(g segment, posterior float64)) {
 	n := len(s.gap)
-	for j := range s.behind {
-		for m := range s.behind[j] {
-			s.behind[j][m] = 0
-		}
+	for _, b := range s.behind {
+		clear(b)
 	}
 	copy(s.behind[n], s.ahead[n])
 	for j := n; j >= 1; j-- {
-		to, all := s.behind[j], 0.0
-		for _, p := range to {
+		to, end, all := s.behind[j], s.ahead[j], 0.0
+		for m, p := range to {
 			all += p
+			if end[m] > 0 {
+				to[m] = p / end[m] / s.scale[j]
+			}
 		}
-		if all < 1e-12 {
+		if all < negligible*negligible {
 			continue
 		}
-		end := s.ahead[j]
-		for g := s.before(j); g.next(); {
+		for _, g := range s.segments[s.ends[j-1]:s.ends[j]] {
 			from, back, posterior := s.ahead[g.from], s.behind[g.from], 0.0
 			for m, p := range from {
-				if p == 0 {
-					continue
-				}
-				t, w := 0, g.weight/s.scale[j]*p
+				w := g.weight * p
 				if g.first >= 0 {
-					w *= s.stepShare(s.step[g.first], m+1)
+					w *= s.stepShare(s.step[g.first], m+1) * to[0]
 				} else {
-					t = min(m+1, len(to)-1)
-				}
-				if end[t] > 0 {
-					w *= to[t] / end[t]
+					w *= to[min(m+1, len(to)-1)]
 				}
 				back[m] += w
 				posterior += w
 			}
-			if visit != nil {
-				visit(g, posterior)
-			}
+			visit(g, posterior)
+		}
+		for m := range to {
+			to[m] *= end[m] * s.scale[j]
 		}
 	}
 }
