@@ -34,6 +34,8 @@ func (i Items) Amend(ctx context.Context, by intake.By, id intake.ID, seen int, 
 	return i.DB.item(ctx, id)
 }
 
+// amend writes the named fields one by one, so that a field nobody named is not
+// even touched: a form that shows half the record must not empty the other half.
 func (c *change) amend(ctx context.Context, id intake.ID, a intake.Amendment) error {
 	if err := c.touch(ctx, "items", id); err != nil {
 		return err
@@ -85,6 +87,8 @@ func (c *change) setSerial(ctx context.Context, it intake.Item, serial string, p
 	return c.exec(ctx, "UPDATE identifiers SET text = ?, folded = ? WHERE id = ?", serial, intake.FoldSerial(serial), had.ID)
 }
 
+// addSerial keeps the text exactly as read and a folded key beside it. Search
+// goes through the key, so the record itself never has to be "corrected".
 func (c *change) addSerial(ctx context.Context, item intake.ID, serial string, plate intake.PhotoID) error {
 	id := intake.NewID()
 	if err := c.touch(ctx, "identifiers", id); err != nil {
@@ -124,6 +128,8 @@ func (i Items) AddPart(ctx context.Context, by intake.By, whole intake.ID, name 
 	return i.DB.item(ctx, intake.ID(done.Subject.ID))
 }
 
+// addPart takes the letter after the highest ever given, void and undone parts
+// included: a letter on a tie-on tag must never lead to another lead or lid.
 func (c *change) addPart(ctx context.Context, whole intake.Item, part intake.ID, name string) error {
 	n := whole.Number
 	if err := c.tx.QueryRowContext(ctx, "SELECT max(part) + 1 FROM numbers WHERE year = ? AND haul = ? AND item = ?",

@@ -48,6 +48,9 @@ func (p Photos) Receive(ctx context.Context, by intake.By, a *intake.Arrival) er
 	return nil
 }
 
+// receive enters a photo that the book has not met. Its haul, its camera and
+// what was seen in it come in the same transaction, so that no reader ever finds
+// a photo without a haul to wait in.
 func (c *change) receive(ctx context.Context, a *intake.Arrival) error {
 	haul, err := c.haulNamed(ctx, a.Haul)
 	if err != nil {
@@ -105,6 +108,8 @@ func (p Photos) Refuse(ctx context.Context, a intake.Arrival) error {
 	return nil
 }
 
+// noteArrival remembers a file by its path. The row is replaced when the file
+// changes: only the last meeting can save a hash, and no decision rests on it.
 func noteArrival(ctx context.Context, c *change, a intake.Arrival) error {
 	path, photo, haul := a.Path, nullText(""), a.Haul
 	if !a.Photo.ID.IsZero() && a.Outcome != intake.Unreadable {
@@ -121,6 +126,8 @@ func noteArrival(ctx context.Context, c *change, a intake.Arrival) error {
 		path, a.Size, fileTime(a.Modified), photo, string(a.Outcome), a.Reason, cut(strings.ToValidUTF8(haul, "\uFFFD")), stamp(c.at))
 }
 
+// hiddenPath is the path under which the file of a forgotten photo is known. It
+// still saves hashing that file at each scan, but no longer says what it is called.
 func hiddenPath(path string) string {
 	sum := sha256.Sum256([]byte(path))
 	return "forgotten:" + hex.EncodeToString(sum[:])
@@ -143,8 +150,10 @@ func cut(s string) string {
 	return string([]rune(s)[:intake.MaxField])
 }
 
+// arrivalColumns and scanArrival belong together: what one names the other reads.
 const arrivalColumns = `SELECT path, size, modified_ns, photo_id, outcome, reason, haul_name FROM arrivals WHERE `
 
+// scanArrival leaves the photo itself to the caller, who may not need it.
 func scanArrival(row scanner) (a intake.Arrival, err error) {
 	var modified int64
 	var photo string

@@ -48,6 +48,9 @@ func (b Bench) Group(ctx context.Context, id string) (g intake.Group, err error)
 	return g, err
 }
 
+// group finds a waiting group again from its id. The groups are computed anew
+// and not remembered: an id is only worth something while it still names the same
+// photos, and that is exactly what this checks.
 func (b Bench) group(ctx context.Context, tx *sql.Tx, id string) (intake.Group, error) {
 	first, version, err := intake.ParseGroupID(id)
 	if err != nil {
@@ -92,6 +95,9 @@ func (b Bench) Join(ctx context.Context, by intake.By, before intake.PhotoID) er
 	return b.say(ctx, by, actJoined, before, false)
 }
 
+// say stores what a human said about one boundary. Only this is kept of groups;
+// the rest follows from it and from the photos, and so stays right when photos
+// arrive late.
 func (b Bench) say(ctx context.Context, by intake.By, act string, before intake.PhotoID, cut bool) error {
 	_, err := b.DB.write(ctx, by, act, func(c *change) error {
 		photo, err := livePhoto(ctx, c.tx, before)

@@ -31,6 +31,7 @@ const (
 	actPrinted   = "tags printed"
 	actReplaced  = "tag replaced"
 	actEntered   = "item entered"
+	actTagSeen   = "tag seen"
 	actPaired    = "device paired"
 	actRevoked   = "device revoked"
 	actUndone    = "undone"
@@ -130,6 +131,8 @@ func plain(v any) any {
 	return v
 }
 
+// exec takes the domain's names as arguments, so that no caller has to remember
+// how each is stored.
 func (c *change) exec(ctx context.Context, query string, args ...any) error {
 	for i := range args {
 		args[i] = plain(args[i])
@@ -166,6 +169,7 @@ func (c *change) finish(ctx context.Context) (intake.Change, error) {
 	return c.record(ctx, changed)
 }
 
+// record writes the change's one history row.
 func (c *change) record(ctx context.Context, changed []*rowChange) (intake.Change, error) {
 	rows, err := json.Marshal(changed)
 	if err != nil {
@@ -184,66 +188,4 @@ func (c *change) record(ctx context.Context, changed []*rowChange) (intake.Chang
 		Seq: seq, At: c.at, By: c.by, Act: c.act, Subject: c.subject, Summary: c.summary,
 		Undoes: c.undoes, Undoable: !c.lasting,
 	}, err
-}
-
-// follow brings along what hangs on the changed rows: versions of records that
-// somebody may have open in a form, and search words of items.
-func (c *change) follow(ctx context.Context, changed []*rowChange) error {
-	counted, worded := map[string]bool{}, map[string]bool{}
-	for _, row := range changed {
-		for _, id := range row.items() {
-			worded[id] = true
-			counted[id] = counted[id] || row.Table != "codes" && row.Table != "item_photos"
-		}
-		if row.Table == "hauls" {
-			if row.Before != nil {
-				if err := c.exec(ctx, "UPDATE hauls SET version = version + 1 WHERE id = ?", row.Key["id"]); err != nil {
-					return err
-				}
-			}
-			ids, err := texts(ctx, c.tx, "SELECT id FROM items WHERE haul_id = ?", row.Key["id"])
-			if err != nil {
-				return err
-			}
-			for _, id := range ids {
-				worded[id] = true
-			}
-		}
-	}
-	for id := range worded {
-		if counted[id] && !c.made(id) {
-			if err := c.exec(ctx, "UPDATE items SET version = version + 1 WHERE id = ?", id); err != nil {
-				return err
-			}
-		}
-		if err := wordItem(ctx, c.tx, id); err != nil {
-			return err
-		}
-	}
-	return nil
-}
-
-// made reports whether this very change inserted the item.
-func (c *change) made(id string) bool {
-	for _, row := range c.rows {
-		if row.Table == "items" && row.Key["id"] == id {
-			return row.Before == nil
-		}
-	}
-	return false
-}
-
-// items returns the ids of the items that the row belongs to, before and after.
-func (row *rowChange) items() []string {
-	var ids []string
-	candidates := []any{row.Before["item_id"], row.After["item_id"], row.Key["item_id"]}
-	if row.Table == "items" {
-		candidates = []any{row.Key["id"]}
-	}
-	for _, v := range candidates {
-		if id, ok := v.(string); ok {
-			ids = append(ids, id)
-		}
-	}
-	return ids
 }

@@ -256,3 +256,37 @@ func TestTheLargestTagWins(t *testing.T) {
 		t.Errorf("group's tag is %q, want the one that fills most, %q", g.Code, codes[1])
 	}
 }
+
+// TestATagSeenLatePairsAllTheSame: the plate was read while the pixels of a slow
+// format still waited to be looked at.
+func TestATagSeenLatePairsAllTheSame(t *testing.T) {
+	b := openBook(t)
+	codes := must(b.codes.Blank(t.Context(), keeper, 3))(t)
+	slow := shot(0)
+	slow.Photo.Look = intake.LookPending
+	b.receive(t, slow, shot(5))
+	it := b.read(t, "thing")
+	look := func(photo int, codes ...intake.SeenCode) {
+		t.Helper()
+		if err := b.photos.Looked(t.Context(), photoAt(photo), intake.LookDone, codes); err != nil {
+			t.Fatal(err)
+		}
+	}
+	look(5, tag(codes[1], 0.1), tag(codes[2], 0.1))
+	if got := must(b.items.Item(t.Context(), string(it.ID)))(t); len(got.Codes) != 0 {
+		t.Errorf("two tags in one photo paired %v, want neither", got.Codes)
+	}
+	look(0, tag(codes[0], 0.1))
+	if got := must(b.items.Item(t.Context(), string(codes[0])))(t); got.ID != it.ID {
+		t.Errorf("the late tag leads to %q, want the item", got.ID)
+	}
+	look(5, tag(codes[1], 0.1))
+	if got := must(b.items.Item(t.Context(), string(it.ID)))(t); len(got.Codes) != 1 || got.Code() != codes[0] {
+		t.Errorf("a second tag joined: %v", got.Codes)
+	}
+	seen := must(b.history.Of(t.Context(), "item", string(it.ID)))(t)[0]
+	must(b.history.Undo(t.Context(), keeper, seen.Seq))(t)
+	if target := must(b.codes.Resolve(t.Context(), codes[0]))(t); !target.Blank {
+		t.Errorf("after undo the tag leads to %+v, want nothing yet", target)
+	}
+}

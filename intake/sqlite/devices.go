@@ -13,8 +13,10 @@ import (
 // Devices keeps the browsers that may change the book.
 type Devices struct{ DB *DB }
 
+// deviceColumns leaves the secret out: nothing outside this file needs it.
 const deviceColumns = `SELECT id, name, person, kind, paired_at, seen_at, expires_at, revoked_at FROM devices WHERE `
 
+// scanDevice reads one row of deviceColumns.
 func scanDevice(row scanner) (d Device, err error) {
 	err = row.Scan(&d.ID, &d.Name, &d.Person, &d.Kind, moment{&d.Paired}, moment{&d.Seen}, moment{&d.Expires}, moment{&d.Revoked})
 	return d, err
@@ -64,6 +66,8 @@ func (d Devices) BySecret(ctx context.Context, hash string) (Device, error) {
 	return d.where(ctx, "secret = ? AND revoked_at IS NULL AND (expires_at IS NULL OR expires_at > ?)", hash, stamp(d.DB.Now()))
 }
 
+// where returns the one device that fits, or ErrNotFound. It says nothing of why
+// a device does not fit: a stranger should not learn that a secret once worked.
 func (d Devices) where(ctx context.Context, where string, args ...any) (Device, error) {
 	device, err := scanDevice(d.DB.reader.QueryRowContext(ctx, deviceColumns+where, args...))
 	if errors.Is(err, sql.ErrNoRows) {

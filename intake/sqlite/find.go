@@ -44,6 +44,8 @@ func (i Items) Find(ctx context.Context, words string, limit int) (items []intak
 	return firstPhotosOnly(items), nil
 }
 
+// matching ranks by where the words were found: a number or a code is meant, a
+// name is likely, the name of a haul is shared by everything in it.
 func matching(ctx context.Context, q querier, words string, limit int) ([]string, error) {
 	match := matchFor(words)
 	if match == "" {
@@ -101,6 +103,8 @@ func matchFor(words string) string {
 // less would make "is" find 15.
 const minFolded = 3
 
+// beginning quotes a word for FTS5, where a doubled quote stands for itself, and
+// lets it match as a beginning: nobody types "computer" to its end.
 func beginning(word string) string {
 	return `"` + strings.ReplaceAll(word, `"`, `""`) + `"*`
 }

@@ -34,6 +34,9 @@ func (p Photos) Forget(ctx context.Context, by intake.By, id intake.PhotoID) err
 	return nil
 }
 
+// erase goes by columns and not by DELETE, because the row must stay to keep the
+// same bytes out. The format stays too: it is part of the path of the original
+// that the caller still has to erase, perhaps after a crash in between.
 func (c *change) erase(ctx context.Context, id intake.PhotoID) error {
 	var camera string
 	if err := c.tx.QueryRowContext(ctx, "SELECT camera_id FROM photos WHERE id = ?", id.String()).Scan(text(&camera)); err != nil {

@@ -1,13 +1,7 @@
 package sqlite
 
 import (
-	"cmp"
-	"context"
-	"crypto/sha256"
-	"database/sql"
-	"fmt"
 	"slices"
-	"sync"
 
 	"haulbook/intake"
 	"haulbook/intake/grouping"
@@ -21,47 +15,6 @@ type bunch struct {
 	after   intake.Boundary
 	undated bool
 	pending intake.Number
-}
-
-// splitCache keeps the last split of each haul: pages ask far more often than
-// photos arrive, and a split of a thousand photos takes its time.
-type splitCache struct {
-	mu     sync.Mutex
-	byHaul map[intake.ID]cachedSplit
-}
-
-type cachedSplit struct {
-	shots  [sha256.Size]byte
-	result grouping.Result
-}
-
-func (s *splitCache) split(haul intake.ID, shots []grouping.Shot) grouping.Result {
-	sum := sha256.New()
-	for _, shot := range shots {
-		fmt.Fprintf(sum, "%d %q %d %q %q %t %d\n", shot.Taken.UnixNano(), shot.Camera, shot.Counter, shot.Tag, shot.Item, shot.Divider, shot.Cut)
-	}
-	key := [sha256.Size]byte(sum.Sum(nil))
-	s.mu.Lock()
-	cached, ok := s.byHaul[haul]
-	s.mu.Unlock()
-	if ok && cached.shots == key {
-		return cached.result
-	}
-	result := grouping.Split(shots)
-	s.mu.Lock()
-	defer s.mu.Unlock()
-	if s.byHaul == nil {
-		s.byHaul = map[intake.ID]cachedSplit{}
-	}
-	s.byHaul[haul] = cachedSplit{key, result}
-	return result
-}
-
-func (b Bench) split(haul intake.ID, shots []grouping.Shot) grouping.Result {
-	if b.Split != nil {
-		return b.Split(shots)
-	}
-	return b.DB.splits.split(haul, shots)
 }
 
 // place is one photo in its haul's corrected shooting order.
@@ -99,6 +52,7 @@ func (b Bench) line(p *pile) []place {
 	return out
 }
 
+// certainCut is the boundary at the ends of a haul and beside what is settled.
 var certainCut = intake.Boundary{Cut: true, Certainty: 1}
 
 // bunches cuts a line into groups, one for each item that photos belong to
@@ -166,6 +120,8 @@ func (p *pile) group(b *bunch) intake.Group {
 	return g
 }
 
+// codeOf is the group's own tag: the largest in view among all its photos, because
+// a tag shot is taken from near and a neighbour's tag is seen from afar.
 func (p *pile) codeOf(b *bunch) intake.Code {
 	var code intake.Code
 	largest := 0.0
@@ -202,6 +158,9 @@ func (p *pile) promise(bunches []*bunch) {
 	}
 }
 
+// claim says how strongly a group asks for an undone number: by its tag beyond all
+// doubt, else by how many photos the number was read from. A group whose tag
+// belongs to another thing asks for nothing.
 func (p *pile) claim(u undone, b *bunch) int {
 	const certain = 1_000_000 // more than any haul has photos
 	row, _ := p.follow(p.codeOf(b))
@@ -218,77 +177,4 @@ func (p *pile) claim(u undone, b *bunch) int {
 		}
 	}
 	return n
-}
-
-// ribbon computes all groups of one haul.
-func (b Bench) ribbon(ctx context.Context, tx *sql.Tx, haul intake.Haul) (all []intake.Group, waiting []intake.Group, err error) {
-	p, err := loadPile(ctx, tx, haul)
-	if err != nil {
-		return nil, nil, err
-	}
-	bunches := b.bunches(p)
-	p.promise(bunches)
-	for _, each := range bunches {
-		g := p.group(each)
-		all = append(all, g)
-		if p.waits(each) {
-			waiting = append(waiting, g)
-		}
-	}
-	return all, waiting, nil
-}
-
-// hauls returns the hauls that a bench method works on: the one named, or every
-// open one that has photos nobody has read yet, oldest first.
-func benchHauls(ctx context.Context, tx *sql.Tx, haul intake.ID, all bool) ([]intake.Haul, error) {
-	if haul != "" {
-		one, err := haulOf(ctx, tx, string(haul))
-		return []intake.Haul{one}, err
-	}
-	where := "h.state = 'open'"
-	if !all {
-		where += ` AND EXISTS (SELECT 1 FROM photos p WHERE p.haul_id = h.id AND p.forgotten_at IS NULL AND p.purpose = 'accession'
-			AND NOT EXISTS (` + liveItemOf + ` AND i.state <> 'entered'))`
-	}
-	hauls, err := collect(ctx, tx, scanHaul, haulColumns+where+newestHaulFirst)
-	if err != nil {
-		return nil, fmt.Errorf("read hauls: %w", err)
-	}
-	slices.Reverse(hauls)
-	return hauls, nil
-}
-
-func (b Bench) waiting(ctx context.Context, tx *sql.Tx, haul intake.ID) ([]intake.Group, error) {
-	return b.over(ctx, tx, haul, false)
-}
-
-func (b Bench) over(ctx context.Context, tx *sql.Tx, haul intake.ID, all bool) ([]intake.Group, error) {
-	hauls, err := benchHauls(ctx, tx, haul, all)
-	if err != nil {
-		return nil, err
-	}
-	var groups []intake.Group
-	for _, h := range hauls {
-		every, waiting, err := b.ribbon(ctx, tx, h)
-		if err != nil {
-			return nil, err
-		}
-		if !all {
-			every = waiting
-		}
-		for i := range every {
-			every[i].Haul.Waiting = len(waiting)
-		}
-		groups = append(groups, every...)
-	}
-	slices.SortStableFunc(groups, func(a, b intake.Group) int { return cmp.Compare(late(a), late(b)) })
-	return groups, nil
-}
-
-// late puts the undated tray behind everything else, also across hauls.
-func late(g intake.Group) int {
-	if g.Undated {
-		return 1
-	}
-	return 0
 }

@@ -30,12 +30,14 @@ const (
 	uncountedHaul = haulFields + "0, 0 FROM hauls h WHERE h.state <> 'void' AND "
 )
 
+// scanHaul reads one row of haulColumns or uncountedHaul.
 func scanHaul(row scanner) (h intake.Haul, err error) {
 	err = row.Scan(&h.ID, &h.Number.Year, &h.Number.Haul, &h.Name, &h.Source, &h.Occasion, &h.Acquired,
 		&h.Price.Minor, text(&h.Price.Currency), &h.Notes, &h.Closed, moment{&h.Opened}, &h.Version, &h.Photos, &h.Items)
 	return h, err
 }
 
+// newestHaulFirst compares numbers as numbers: 2026.10 is newer than 2026.9.
 const newestHaulFirst = " ORDER BY h.year DESC, h.seq DESC"
 
 // Named returns the open haul of this name, whatever its case, spacing or
@@ -106,6 +108,7 @@ func (h Hauls) Haul(ctx context.Context, ref string) (haul intake.Haul, err erro
 	return haul, err
 }
 
+// haulOf tells an id from a number by the number's dot, which no id has.
 func haulOf(ctx context.Context, q querier, ref string) (intake.Haul, error) {
 	ref = strings.TrimSpace(ref)
 	where, args := "h.id = ?", []any{strings.ToLower(ref)}
@@ -179,6 +182,8 @@ func (h Hauls) Amend(ctx context.Context, by intake.By, id intake.ID, seen int, 
 	return h.Haul(ctx, string(id))
 }
 
+// cleanHaul refuses before anything is written, field by field, so that a form can
+// show the problem where it was typed.
 func cleanHaul(a intake.Haul) (intake.Haul, error) {
 	var err error
 	for _, f := range []struct {

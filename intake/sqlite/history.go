@@ -12,11 +12,14 @@ import (
 // History is the book's one history: append only.
 type History struct{ DB *DB }
 
+// changeColumns joins the change that took each one back. At most one can: a
+// unique index sees to it, so the join never doubles a row.
 const changeColumns = `
 	SELECT h.seq, h.at, h.person, h.device, h.op, h.why, h.act, h.subject_kind, h.subject_id, h.summary,
 		coalesce(h.undoes, 0), coalesce(u.seq, 0), NOT h.lasting
 	FROM history h LEFT JOIN history u ON u.undoes = h.seq`
 
+// scanChange leaves the row images out. Only undo needs them, and they are long.
 func scanChange(row scanner) (c intake.Change, err error) {
 	err = row.Scan(&c.Seq, moment{&c.At}, &c.By.Person, &c.By.Device, &c.By.Op, &c.By.Why, &c.Act,
 		&c.Subject.Kind, &c.Subject.ID, &c.Summary, &c.Undoes, &c.UndoneBy, &c.Undoable)
@@ -28,10 +31,12 @@ func changeOf(ctx context.Context, q querier, op string) (intake.Change, error) 
 	return oneChange(ctx, q, "operation "+op, changeColumns+" WHERE h.op = ?", op)
 }
 
+// changeAt returns the change with this sequence number, or ErrNotFound.
 func changeAt(ctx context.Context, q querier, seq int64) (intake.Change, error) {
 	return oneChange(ctx, q, fmt.Sprintf("change %d", seq), changeColumns+" WHERE h.seq = ?", seq)
 }
 
+// oneChange tells a change that is not there from a book that could not be read.
 func oneChange(ctx context.Context, q querier, what, query string, args ...any) (intake.Change, error) {
 	c, err := scanChange(q.QueryRowContext(ctx, query, args...))
 	if errors.Is(err, sql.ErrNoRows) {

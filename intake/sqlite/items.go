@@ -60,14 +60,19 @@ func (i Items) List(ctx context.Context, after intake.Number, limit int) (items 
 	if limit <= 0 {
 		limit = 100
 	}
-	where := "i.parent_id IS NULL AND i.state IN ('accessioned', 'void') AND n.item IS NOT NULL"
+	// The register is read from its key, so that a page of it costs the same
+	// however many items the book holds; only that page is then sorted again.
+	below := "1"
 	var args []any
 	if !after.IsZero() {
-		where += " AND (n.year, n.haul, n.item, n.part) < (?, ?, ?, ?)"
-		args = append(args, after.Year, after.Haul, after.Item, 0)
+		below = "(year, haul, item) < (?, ?, ?)"
+		args = append(args, after.Year, after.Haul, after.Item)
 	}
 	err = i.DB.read(ctx, func(tx *sql.Tx) error {
-		items, err = itemsWhere(ctx, tx, where+" ORDER BY n.year DESC, n.haul DESC, n.item DESC, n.part DESC LIMIT ?", append(args, limit)...)
+		items, err = itemsWhere(ctx, tx, `
+			i.id IN (SELECT item_id FROM numbers WHERE part = 0 AND state IN ('given', 'void') AND `+below+`
+				ORDER BY year DESC, haul DESC, item DESC LIMIT ?)
+			ORDER BY n.year DESC, n.haul DESC, n.item DESC`, append(args, limit)...)
 		return err
 	})
 	if err != nil {

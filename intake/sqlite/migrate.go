@@ -50,6 +50,8 @@ func migrate(ctx context.Context, writer *sql.DB, path string, steps []migration
 	return nil
 }
 
+// knownSchema refuses what a newer program wrote. Guessing at unknown columns
+// would lose what they mean at the first write.
 func knownSchema(schema, newest int) error {
 	if schema > newest {
 		return fmt.Errorf("a newer haulbook wrote it (schema %d, this program knows %d): use that one", schema, newest)
@@ -66,6 +68,8 @@ func bookMigrations() ([]migration, error) {
 	return readMigrations(files)
 }
 
+// readMigrations insists on numbers without gaps, because the schema's version is
+// the number of the last one: a gap would be a migration that some books missed.
 func readMigrations(files fs.FS) ([]migration, error) {
 	names, err := fs.Glob(files, "*.sql")
 	if err != nil {
@@ -91,6 +95,7 @@ func readMigrations(files fs.FS) ([]migration, error) {
 	return steps, nil
 }
 
+// schemaVersion is 0 for a file that no migration has touched.
 func schemaVersion(ctx context.Context, q querier) (version int, err error) {
 	if err := q.QueryRowContext(ctx, "PRAGMA user_version").Scan(&version); err != nil {
 		return 0, fmt.Errorf("read schema version: %w", err)
@@ -148,6 +153,7 @@ func copyBook(ctx context.Context, writer *sql.DB, target string) (err error) {
 	return syncPath(filepath.Dir(target))
 }
 
+// syncPath makes a file, or a folder's entry for it, survive a power cut.
 func syncPath(path string) error {
 	f, err := os.Open(path)
 	if err != nil {

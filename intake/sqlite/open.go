@@ -69,6 +69,7 @@ func Open(ctx context.Context, path string, o Options) (*DB, error) {
 	return db, nil
 }
 
+// connect begins with the writer: readers may only open what is there and whole.
 func (db *DB) connect(ctx context.Context, steps []migration) (err error) {
 	if db.writer, err = sql.Open("sqlite", dsn(db.path, "journal_mode(wal)", "synchronous(full)", "secure_delete(1)")); err != nil {
 		return err

@@ -12,6 +12,8 @@ import (
 	"haulbook/metadata"
 )
 
+// photoColumns reads the camera beside the photo, because its make, model and
+// serial stand once for all photos of a body.
 const photoColumns = `
 	SELECT p.id, p.name, p.format, p.size, p.received_at, p.haul_id, p.purpose, p.role, p.damage, p.width, p.height,
 		p.orientation, p.exif_orientation, p.taken_raw, p.taken_subsec, p.taken_offset_raw, p.taken_tag, p.taken_wall,
@@ -54,6 +56,7 @@ func (n photoName) Scan(v any) error {
 	return err
 }
 
+// scanPhoto reads one row of photoColumns, without the codes seen.
 func scanPhoto(row scanner) (p intake.Photo, err error) {
 	var width, height, exif sql.NullInt64
 	var latitude, longitude sql.NullFloat64
@@ -100,6 +103,8 @@ func photosWhere(ctx context.Context, q querier, where string, args ...any) ([]i
 	return photos, nil
 }
 
+// insertPhoto keeps the raw strings of the time beside what was made of them, so
+// that a better rule can one day read them again without the original.
 func insertPhoto(ctx context.Context, tx *sql.Tx, p intake.Photo, camera intake.ID) error {
 	m := p.Meta
 	var wall, at sql.NullString
@@ -140,6 +145,7 @@ func takenAt(taken metadata.Taken) (time.Time, bool) {
 	return taken.Wall.Add(-time.Duration(seconds) * time.Second), true
 }
 
+// unknownIfZero stores 0 as NULL: a picture without a width is not 0 wide.
 func unknownIfZero(n int) sql.NullInt64 { return sql.NullInt64{Int64: int64(n), Valid: n != 0} }
 
 // cameraOf finds or enters the camera body that took a photo, with its name; ""

@@ -38,23 +38,46 @@ func (p Photos) Pending(ctx context.Context) (photos []intake.Photo, err error) 
 }
 
 // Looked stores what a look at the pixels found, in place of what an earlier
-// look found. A photo forgotten meanwhile stays forgotten.
+// look found. A photo forgotten meanwhile stays forgotten. Where the plate was
+// read before a slow format could be looked at, a tag found now still pairs
+// itself with the item, if the item has none.
 func (p Photos) Looked(ctx context.Context, id intake.PhotoID, look intake.Look, codes []intake.SeenCode) error {
-	tx, err := p.DB.writer.BeginTx(ctx, nil)
+	_, err := p.DB.write(ctx, intake.By{}, actTagSeen, func(c *change) error {
+		photo, err := photoRow(ctx, c.tx, id)
+		if err != nil || photo.Gone || photo.Look == look && slices.Equal(photo.Codes, codes) {
+			return err // unchanged: nothing is written, so no page is told to look again
+		}
+		if err := storeLook(ctx, c.tx, id, look, codes); err != nil {
+			return err
+		}
+		return c.pairLate(ctx, id)
+	})
 	if err != nil {
 		return fmt.Errorf("look at photo %s: %w", id, err)
 	}
-	defer tx.Rollback()
-	photo, err := photoRow(ctx, tx, id)
-	if err != nil || photo.Gone || photo.Look == look && slices.Equal(photo.Codes, codes) {
-		return err // unchanged: no commit, so no page is told to look again
-	}
-	if err := storeLook(ctx, tx, id, look, codes); err != nil {
-		return fmt.Errorf("look at photo %s: %w", id, err)
-	}
-	return tx.Commit()
+	return nil
 }
 
+// pairLate ties the own tag of a photo to the item that the photo belongs to.
+// An item that has a tag keeps it: two tags are for a human to sort out.
+func (c *change) pairLate(ctx context.Context, id intake.PhotoID) error {
+	owners, err := itemsWhere(ctx, c.tx, `
+		i.state IN ('entered', 'accessioned') AND i.parent_id IS NULL AND i.id IN (SELECT item_id FROM item_photos WHERE photo_id = ?)
+		AND NOT EXISTS (SELECT 1 FROM codes WHERE item_id = i.id)`, id.String())
+	if err != nil || len(owners) != 1 {
+		return err
+	}
+	own, err := texts(ctx, c.tx, "SELECT DISTINCT code FROM seen_codes WHERE photo_id = ? AND code IS NOT NULL", id)
+	if err != nil || len(own) != 1 {
+		return err
+	}
+	c.about("item", string(owners[0].ID), "tag %s seen in a photo of %s", own[0], called(owners[0]))
+	return c.tie(ctx, intake.Code(own[0]), owners[0].ID)
+}
+
+// storeLook replaces all codes of the photo: two looks of different strength must
+// not add up to a code seen twice. Own tags get a column of their own, because
+// every page of the bench asks for them.
 func storeLook(ctx context.Context, tx *sql.Tx, id intake.PhotoID, look intake.Look, codes []intake.SeenCode) error {
 	if _, err := tx.ExecContext(ctx, "UPDATE photos SET look = ? WHERE id = ?", string(look), id.String()); err != nil {
 		return err
@@ -95,6 +118,8 @@ func (p Photos) SetPurpose(ctx context.Context, by intake.By, id intake.PhotoID,
 	return p.set(ctx, by, actPurpose, id, fmt.Sprintf("photo is for %s", purpose), "purpose", string(purpose))
 }
 
+// set writes one of the few columns of a photo that a human decides and that undo
+// gives back.
 func (p Photos) set(ctx context.Context, by intake.By, act string, id intake.PhotoID, said, column string, value any) error {
 	_, err := p.DB.write(ctx, by, act, func(c *change) error {
 		if _, err := livePhoto(ctx, c.tx, id); err != nil {
@@ -149,6 +174,7 @@ func livePhoto(ctx context.Context, q querier, id intake.PhotoID) (intake.Photo,
 	return photo, err
 }
 
+// photoRow returns a photo whether or not it was forgotten.
 func photoRow(ctx context.Context, q querier, id intake.PhotoID) (intake.Photo, error) {
 	photos, err := photosWhere(ctx, q, "p.id = ?", id.String())
 	if err != nil {
@@ -160,4 +186,5 @@ func photoRow(ctx context.Context, q querier, id intake.PhotoID) (intake.Photo, 
 	return photos[0], nil
 }
 
+// errNoPhoto is a caller's mistake or a damaged row, never a user's.
 var errNoPhoto = errors.New("no photo id")

@@ -38,6 +38,9 @@ type undone struct {
 	photos map[intake.PhotoID]bool
 }
 
+// loadPile reads a whole haul in a handful of queries, however many photos it
+// has: groups cannot be computed from less, because the best split of a haul
+// depends on all of its gaps.
 func loadPile(ctx context.Context, tx *sql.Tx, haul intake.Haul) (*pile, error) {
 	p := &pile{haul: haul, owner: map[intake.PhotoID]intake.ID{}, said: map[intake.PhotoID]grouping.Cut{}, codes: map[intake.Code]codeRow{}}
 	var err error
@@ -71,6 +74,7 @@ func (p *pile) loadOwners(ctx context.Context, tx *sql.Tx) error {
 	return err
 }
 
+// loadCuts reads what humans said about boundaries.
 func (p *pile) loadCuts(ctx context.Context, tx *sql.Tx) error {
 	_, err := collect(ctx, tx, func(row scanner) (bool, error) {
 		var photo intake.PhotoID
@@ -85,15 +89,20 @@ func (p *pile) loadCuts(ctx context.Context, tx *sql.Tx) error {
 	return err
 }
 
+// codeColumns brings the state of the item along: a code that leads to a void item
+// is tied all the same.
 const codeColumns = `
 	SELECT c.code, c.item_id, i.state, c.place_id, c.divider, c.successor, c.reason
 	FROM codes c LEFT JOIN items i ON i.id = c.item_id WHERE `
 
+// scanCode reads one row of codeColumns.
 func scanCode(row scanner) (c codeRow, err error) {
 	err = row.Scan(&c.code, text(&c.item), text(&c.itemState), text(&c.place), &c.divider, text(&c.successor), &c.reason)
 	return c, err
 }
 
+// loadCodes follows successors in the same query, so that a photo of a lost tag is
+// evidence of the thing that carries the new one.
 func (p *pile) loadCodes(ctx context.Context, tx *sql.Tx) error {
 	rows, err := collect(ctx, tx, scanCode, codeColumns+`c.code IN (
 		WITH RECURSIVE led (code) AS (

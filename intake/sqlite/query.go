@@ -56,6 +56,7 @@ func one[T any](row scanner) (v T, err error) {
 	return v, err
 }
 
+// texts returns the first column of each row.
 func texts(ctx context.Context, q querier, query string, args ...any) ([]string, error) {
 	return collect(ctx, q, one[string], query, args...)
 }

@@ -32,6 +32,9 @@ func (b Bench) Read(ctx context.Context, by intake.By, group string, r intake.Re
 	return b.DB.item(ctx, intake.ID(done.Subject.ID))
 }
 
+// readPlate is the main act of the whole program. Everything in it stands or
+// falls together: a number without its photos, or a tag without its number, would
+// be worse than neither.
 func (c *change) readPlate(ctx context.Context, g intake.Group, r intake.Reading) error {
 	shows := func(p intake.ShownPhoto) bool { return p.ID == r.Plate }
 	if !r.Plate.IsZero() && !slices.ContainsFunc(g.Photos, shows) {
@@ -115,6 +118,7 @@ func (c *change) number(ctx context.Context, g intake.Group) (intake.Item, intak
 	return it, n, c.give(ctx, n, it.ID)
 }
 
+// newItem makes a row that is only entered; giving it a number comes after.
 func (c *change) newItem(ctx context.Context, haul intake.ID) (intake.Item, error) {
 	it := intake.Item{ID: intake.NewID()}
 	if err := c.touch(ctx, "items", it.ID); err != nil {

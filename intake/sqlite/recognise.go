@@ -41,6 +41,7 @@ func proveWAL(ctx context.Context, writer *sql.DB) error {
 	return nil
 }
 
+// noWAL says what helps before it says what SQLite said.
 func noWAL(err error) error {
 	return fmt.Errorf("write-ahead logging does not work there, a book belongs on a local disk that can be written: %w", err)
 }

@@ -34,6 +34,8 @@ func (d Codes) Resolve(ctx context.Context, code intake.Code) (t Target, err err
 	return t, err
 }
 
+// seenOnly answers for a code that the book never made but has in a photo: a tag
+// printed by an earlier book, which the first reading adopts.
 func seenOnly(ctx context.Context, tx *sql.Tx, code intake.Code, t *Target) error {
 	seen, err := texts(ctx, tx, "SELECT code FROM seen_codes WHERE code = ? LIMIT 1", code)
 	if err == nil && len(seen) == 0 {
@@ -43,6 +45,7 @@ func seenOnly(ctx context.Context, tx *sql.Tx, code intake.Code, t *Target) erro
 	return err
 }
 
+// codeAt returns what the book knows of a code that it made or adopted.
 func codeAt(ctx context.Context, q querier, code intake.Code) (codeRow, error) {
 	row, err := scanCode(q.QueryRowContext(ctx, codeColumns+"c.code = ?", string(code)))
 	if errors.Is(err, sql.ErrNoRows) {
@@ -66,6 +69,8 @@ func lastOf(ctx context.Context, q querier, row codeRow) (codeRow, error) {
 	return row, err
 }
 
+// placePath writes a place out from the building down. The depth is bounded, so
+// that a ring of parents in a damaged book ends too.
 func placePath(ctx context.Context, q querier, place string) (string, error) {
 	return one[string](q.QueryRowContext(ctx, `
 		WITH RECURSIVE path (id, text, depth) AS (

@@ -30,6 +30,9 @@ type table struct {
 // string, int64 or nil.
 type image map[string]any
 
+// tables is the whole of what undo can take back. A table that is missing here is
+// either append only in its own right (prints, movements, history), derived
+// (item_words, worded), or not to be taken back (devices, arrivals, read_from).
 var tables = []table{
 	{
 		name: "hauls", key: []string{"id"}, versioned: true,
@@ -63,6 +66,8 @@ var tables = []table{
 	},
 }
 
+// tableNamed fails for a table that a newer program recorded and this one does not
+// know: undoing half a change would be worse than none.
 func tableNamed(name string) (table, error) {
 	i := slices.IndexFunc(tables, func(t table) bool { return t.name == name })
 	if i < 0 {
@@ -122,6 +127,8 @@ func (t table) restore(ctx context.Context, tx *sql.Tx, key, now, want image) er
 	return err
 }
 
+// insert writes a row back that undo had deleted. Columns that the image does not
+// name get their defaults, as they would have when it was first written.
 func (t table) insert(ctx context.Context, tx *sql.Tx, key, row image) error {
 	var columns, marks []string
 	var args []any
@@ -134,6 +141,7 @@ func (t table) insert(ctx context.Context, tx *sql.Tx, key, row image) error {
 	return err
 }
 
+// where addresses one row by its key.
 func (t table) where(key image) (string, []any) {
 	var args []any
 	for _, column := range t.key {

@@ -55,6 +55,8 @@ func inForce(ctx context.Context, c *change, seq int64) (intake.Change, error) {
 	return target, err
 }
 
+// takeBack restores the rows of a change, newest first. It is itself a change with
+// images of its own, which is why undoing it needs no code of its own.
 func (c *change) takeBack(ctx context.Context, target intake.Change) error {
 	var stored string
 	if err := c.tx.QueryRowContext(ctx, "SELECT rows FROM history WHERE seq = ?", target.Seq).Scan(&stored); err != nil {
@@ -83,6 +85,8 @@ func (c *change) takeBack(ctx context.Context, target intake.Change) error {
 	return c.checkItems(ctx, rows)
 }
 
+// restoreRow refuses a row that is not as the change left it. Restoring over a
+// later change would lose it without a word.
 func (c *change) restoreRow(ctx context.Context, row rowChange, target intake.Change) error {
 	t, err := tableNamed(row.Table)
 	if err != nil {
@@ -144,6 +148,7 @@ func (c *change) forgotten(ctx context.Context, rows []rowChange) (map[any]bool,
 	return gone, err
 }
 
+// photos returns every photo that the row is about or speaks of, nils included.
 func (row *rowChange) photos() []any {
 	if row.Table == "photos" {
 		return []any{row.Key["id"]}

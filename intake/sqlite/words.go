@@ -33,6 +33,8 @@ func wordItem(ctx context.Context, tx *sql.Tx, id string) error {
 	return nil
 }
 
+// insertWords gives numbers, names, serials and haul a column each, so that they
+// can weigh differently. The folded serial stands beside the serial as read.
 func insertWords(ctx context.Context, tx *sql.Tx, id string, row int64) error {
 	var n intake.Number
 	var state, name, maker, model, notes, haul string

@@ -83,6 +83,7 @@ CREATE TABLE photos (
 ) STRICT;
 CREATE INDEX photos_by_haul ON photos (haul_id, taken_wall, id);
 CREATE INDEX photos_to_look ON photos (look) WHERE look = 'pending';
+CREATE INDEX photos_undated ON photos (purpose) WHERE taken_wall IS NULL AND forgotten_at IS NULL;
 CREATE INDEX photos_by_picture ON photos (picture_hash) WHERE picture_hash IS NOT NULL;
 
 CREATE TABLE seen_codes (
