@@ -10,6 +10,7 @@ import (
 	"slices"
 	"strconv"
 	"strings"
+	"unicode"
 
 	"haulbook/intake"
 	"haulbook/intake/desk"
@@ -197,12 +198,11 @@ func (p *Pages) chosen(ctx context.Context, r *http.Request) ([]intake.Item, err
 	}
 	var items []intake.Item
 	seen := make(map[intake.ID]bool)
-	refs := append(slices.Clone(r.PostForm["item"]), strings.Fields(bound(r.PostForm.Get("more"), 20_000))...)
+	refs := append(slices.Clone(r.PostForm["item"]), strings.FieldsFunc(bound(r.PostForm.Get("more"), 20_000), between)...)
 	if len(refs) > maxLabels {
 		return nil, &intake.FieldError{Field: "sheet", Problem: fmt.Sprintf("would have %d tags, %d go at a time", len(refs), maxLabels)}
 	}
 	for _, ref := range refs {
-		ref = strings.Trim(ref, ",;")
 		it, ok := byID[ref]
 		if !ok {
 			if it, err = p.Item(ctx, ref); errors.Is(err, intake.ErrNotFound) || errors.Is(err, intake.ErrInvalid) {
@@ -218,6 +218,9 @@ func (p *Pages) chosen(ctx context.Context, r *http.Request) ([]intake.Item, err
 	}
 	return items, nil
 }
+
+// between tells what stands between two typed numbers.
+func between(c rune) bool { return unicode.IsSpace(c) || c == ',' || c == ';' }
 
 // number reads a whole number within bounds; an empty field is usual.
 func number(r *http.Request, field string, least, most, usual int) (int, error) {

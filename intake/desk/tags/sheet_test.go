@@ -76,7 +76,7 @@ func TestPrinting(t *testing.T) {
 	s.targets[code(t, 1)] = intake.Target{Item: numbered(14, "printed before")}
 	form := url.Values{
 		"op": {"op-1"}, "stock": {"letter-3x10"}, "dpi": {"203"}, "start": {"8"}, "blank": {"5"},
-		"item": {string(numbered(3, "").ID), string(numbered(1, "").ID)}, "more": {"2026.7.14, 2026.7.14"},
+		"item": {string(numbered(3, "").ID), string(numbered(1, "").ID)}, "more": {"2026.7.14,2026.7.14; 2026.7.14"},
 	}
 	w := s.send("POST", "/tags/print", form.Encode())
 	status(t, w, 200)
@@ -115,7 +115,7 @@ func TestPrintingRefuses(t *testing.T) {
 		return form.Encode()
 	}
 	tests := []struct{ name, form, says string }{
-		{"nothing chosen", good("item", "", "more", ""), "not in this book"},
+		{"an empty item", good("item", ""), "not in this book"},
 		{"nothing at all", "stock=a4-3x8", "choose an item"},
 		{"no stock", good("stock", "a5-9x9"), "none of the label papers"},
 		{"start 0", good("start", "0"), "from 1 to 24"},
