@@ -16,10 +16,10 @@ var layers = map[string][]string{
 	"haulbook/metadata/container": {},
 	// small files for tests, right and wrong ones
 	"haulbook/metadata/container/specimen": {},
-	"haulbook/metadata":           {"haulbook/metadata/container"},
-	"haulbook/labels":             {},
-	"haulbook/watch":              {},
-	"haulbook/intake":             {"haulbook/metadata"},
+	"haulbook/metadata":                    {"haulbook/metadata/container"},
+	"haulbook/labels":                      {},
+	"haulbook/watch":                       {},
+	"haulbook/intake":                      {"haulbook/metadata"},
 	// pure: values in, values out
 	"haulbook/intake/grouping": {"haulbook/intake"},
 	// adapters: pure packages and intake, never one another
