@@ -65,6 +65,8 @@ func (c *change) amend(ctx context.Context, id intake.ID, a intake.Amendment) er
 // setSerial keeps one identifier of kind serial in step with the form's field:
 // made, changed, or removed when it is empty.
 func (c *change) setSerial(ctx context.Context, it intake.Item, serial string, plate intake.PhotoID) error {
+	// A thing may carry several serials; the form shows the first and leaves the
+	// others alone.
 	var had *intake.Identifier
 	for n := range it.Identifiers {
 		if it.Identifiers[n].Kind == intake.KindSerial {
@@ -84,6 +86,7 @@ func (c *change) setSerial(ctx context.Context, it intake.Item, serial string, p
 	if serial == "" {
 		return c.exec(ctx, "DELETE FROM identifiers WHERE id = ?", had.ID)
 	}
+	// Where it stands and which photo shows it stay: only the reading was wrong.
 	return c.exec(ctx, "UPDATE identifiers SET text = ?, folded = ? WHERE id = ?", serial, intake.FoldSerial(serial), had.ID)
 }
 
@@ -136,14 +139,19 @@ func (c *change) addPart(ctx context.Context, whole intake.Item, part intake.ID,
 		n.Year, n.Haul, n.Item).Scan(&n.Part); err != nil {
 		return err
 	}
+	// A void or withdrawn part counts as much as one in use.
 	// The letters run out at zzz: what prints must parse again.
 	if _, err := intake.ParseNumber(n.String()); err != nil {
 		return fmt.Errorf("%s has no letters left: %w", called(whole), intake.ErrConflict)
 	}
+	// The part is the subject, not its whole: undoing it from its own page is what
+	// one looks for after a slip.
 	c.about("item", string(part), "%s added: %s", n, name)
 	if err := c.touch(ctx, "items", part); err != nil {
 		return err
 	}
+	// A part is accessioned with its letter. Its haul is its whole's, kept in its own
+	// row because a part may one day come from elsewhere.
 	err := c.exec(ctx, `
 		INSERT INTO items (id, haul_id, parent_id, state, name, entered_at, accessioned_at) VALUES (?, ?, ?, 'accessioned', ?, ?, ?)`,
 		part, nullText(whole.Haul.ID), whole.ID, name, stamp(c.at), stamp(c.at))

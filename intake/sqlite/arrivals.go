@@ -21,6 +21,8 @@ func (p Photos) Receive(ctx context.Context, by intake.By, a *intake.Arrival) er
 	if a.Photo.ID.IsZero() {
 		return fmt.Errorf("receive %s: %w: %w", a.Photo.Name, errNoPhoto, intake.ErrInvalid)
 	}
+	// One command receives many photos under one op; taken for a repeat, the second
+	// would be lost.
 	// An operation of its own for each photo; a photo is received only once.
 	by.Op = ""
 	got := *a
@@ -67,6 +69,7 @@ func (c *change) receive(ctx context.Context, a *intake.Arrival) error {
 	if photo.Received.IsZero() {
 		photo.Received = c.at
 	}
+	// Before the photo, which points at it.
 	camera, name, err := cameraOf(ctx, c.tx, photo.Meta)
 	if err != nil {
 		return err
@@ -89,6 +92,8 @@ func (c *change) receive(ctx context.Context, a *intake.Arrival) error {
 func (c *change) receiveAgain(ctx context.Context, a *intake.Arrival, known intake.Photo) error {
 	seen := a.Photo
 	a.Outcome, a.Photo = intake.Duplicate, known
+	// A look that failed once may succeed with a newer program; one that is done is
+	// never thrown away for one that failed.
 	if known.Look == intake.LookDone || seen.Look == intake.LookPending || seen.Look == "" {
 		return nil
 	}

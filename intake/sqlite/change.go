@@ -39,7 +39,9 @@ const (
 )
 
 // change is one change in the making: the one way in which anything that
-// history knows is written. A writer calls touch before it writes a row.
+// history knows is written. A writer has three steps: about, touch, then write.
+// The before images are taken by touch and the after images by finish, so no
+// writer describes its own work, and none can describe it wrongly.
 type change struct {
 	db      *DB
 	tx      *sql.Tx
@@ -67,6 +69,8 @@ func (db *DB) write(ctx context.Context, by intake.By, act string, do func(*chan
 	if by.Op == "" {
 		by.Op = string(intake.NewID())
 	} else if earlier, err := changeOf(ctx, tx, by.Op); err == nil {
+		// An op that meant something else is a client gone wrong. Answering with the
+		// other change would tell it that its own was done.
 		if earlier.Act != act && !(act == actUndone && earlier.Act == actRedone) {
 			return earlier, fmt.Errorf("operation %.40q was used before, for another change (%s): %w", by.Op, earlier.Act, intake.ErrConflict)
 		}
@@ -104,6 +108,8 @@ func (c *change) touch(ctx context.Context, name string, key ...any) error {
 	for i, column := range t.key {
 		row.Key[column] = plain(key[i])
 	}
+	// The first look counts: what this change itself wrote in between is no state
+	// that undo should ever return to.
 	id := fmt.Sprint(name, key)
 	if c.seen[id] {
 		return nil
@@ -132,7 +138,8 @@ func plain(v any) any {
 }
 
 // exec takes the domain's names as arguments, so that no caller has to remember
-// how each is stored.
+// how each is stored. Booleans and NULLs pass through: the driver stores the
+// first as 0 and 1, which is how the images read them back.
 func (c *change) exec(ctx context.Context, query string, args ...any) error {
 	for i := range args {
 		args[i] = plain(args[i])
@@ -153,6 +160,8 @@ func (c *change) finish(ctx context.Context) (intake.Change, error) {
 		if err != nil {
 			return intake.Change{}, err
 		}
+		// Rows that were touched and came out as they were are no part of the change:
+		// an undo of it must not fail because somebody else changed them later.
 		if row.After, err = t.read(ctx, c.tx, row.Key); err != nil {
 			return intake.Change{}, err
 		}
@@ -161,6 +170,7 @@ func (c *change) finish(ctx context.Context) (intake.Change, error) {
 		}
 	}
 	if len(changed) == 0 && !c.lasting {
+		// Saying what is so already is no change, and leaves nothing to undo.
 		return intake.Change{}, nil
 	}
 	if err := c.follow(ctx, changed); err != nil {

@@ -22,6 +22,8 @@ func (d Codes) Blank(ctx context.Context, by intake.By, n int) ([]intake.Code, e
 		return nil, &intake.FieldError{Field: "blank", Problem: fmt.Sprintf("%d is not a number of tags between 1 and %d", n, MaxBlank)}
 	}
 	done, err := d.DB.write(ctx, by, actBlank, func(c *change) error {
+		// They are about to be printed. Taking the codes back would leave paper that
+		// leads nowhere.
 		c.lasting = true
 		for range n {
 			code, err := c.newCode(ctx, "", "")
@@ -88,6 +90,7 @@ func (d Codes) For(ctx context.Context, by intake.By, item intake.ID) (code inta
 		code, err = c.newCode(ctx, item, "")
 		return err
 	})
+	// The change itself was not made again, so the item must tell.
 	if err == nil && code == "" { // a repeat
 		var it intake.Item
 		it, err = d.DB.item(ctx, item)
@@ -117,6 +120,7 @@ func (d Codes) Replace(ctx context.Context, by intake.By, old intake.Code, why s
 		}
 		c.about("code", string(old), "tag replaced")
 		if row.item != "" {
+			// Lost tags are looked for on the page of the thing that lost them.
 			c.about("item", string(row.item), "tag replaced: %s", old)
 		}
 		code, err := c.newCode(ctx, row.item, row.place)
@@ -145,6 +149,7 @@ func (d Codes) Enter(ctx context.Context, by intake.By, code intake.Code) (intak
 		switch {
 		case errors.Is(err, intake.ErrNotFound):
 			err = seenOnly(ctx, c.tx, code, &Target{})
+		// Two phones that scan the same fresh tag mean the same thing.
 		case err == nil && row.item != "":
 			id = row.item
 			return nil
@@ -154,6 +159,8 @@ func (d Codes) Enter(ctx context.Context, by intake.By, code intake.Code) (intak
 		if err != nil {
 			return err
 		}
+		// It counts to no haul yet: a tag says nothing of where a thing came from. Its
+		// photos will.
 		it, err := c.newItem(ctx, "")
 		if err != nil {
 			return err

@@ -15,6 +15,7 @@ func fillHauls(ctx context.Context, q querier, items []intake.Item) error {
 	}
 	hauls, err := collect(ctx, q, scanHaul, uncountedHaul+"h.id IN (SELECT value FROM json_each(?))", listed(ids))
 	for _, h := range hauls {
+		// A page of items comes from few hauls, so the inner loop is short.
 		for i := range items {
 			if items[i].Haul.ID == h.ID {
 				items[i].Haul = h
@@ -35,6 +36,7 @@ type owned[T any] struct {
 func fillIdentifiers(ctx context.Context, q querier, items []intake.Item) error {
 	at := places(items)
 	rows, err := collect(ctx, q, func(row scanner) (o owned[intake.Identifier], err error) {
+		// Most identifiers were typed without pointing at a photo.
 		var photo string
 		n := &o.row
 		if err := row.Scan(&o.item, &n.ID, &n.Kind, &n.Text, &n.Where, text(&photo), &n.Doubt); err != nil || photo == "" {
@@ -45,6 +47,7 @@ func fillIdentifiers(ctx context.Context, q querier, items []intake.Item) error 
 	}, `SELECT item_id, id, kind, text, place_on, photo_id, doubt FROM identifiers
 		WHERE item_id IN (SELECT value FROM json_each(?)) ORDER BY rowid`, idsOf(items))
 	for _, o := range rows {
+		// Every row belongs to an item of the list: the query asked for no others.
 		it := &items[at[o.item]]
 		it.Identifiers = append(it.Identifiers, o.row)
 		if o.row.Kind == intake.KindSerial && it.Serial == "" {
@@ -70,6 +73,8 @@ func fillCodes(ctx context.Context, q querier, items []intake.Item) error {
 }
 
 // fillPhotos puts each item's photos in shooting order and says what they show.
+// One query finds the links and one the photos, so that an item page and a list
+// of a hundred cost the same number of questions.
 func fillPhotos(ctx context.Context, q querier, items []intake.Item) error {
 	links, err := collect(ctx, q, func(row scanner) (o owned[link], err error) {
 		err = row.Scan(&o.item, photoName{&o.row.photo}, text(&o.row.role))

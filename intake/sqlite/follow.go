@@ -9,8 +9,12 @@ func (c *change) follow(ctx context.Context, changed []*rowChange) error {
 	for _, row := range changed {
 		for _, id := range row.items() {
 			worded[id] = true
+			// A tag printed or a photo arriving while somebody types is no reason to refuse
+			// what was typed: the form shows neither.
 			counted[id] = counted[id] || row.Table != "codes" && row.Table != "item_photos"
 		}
+		// A haul is part of the words of everything in it, but a new name for it must
+		// not make every open form of an item stale.
 		if row.Table == "hauls" {
 			if row.Before != nil {
 				if err := c.exec(ctx, "UPDATE hauls SET version = version + 1 WHERE id = ?", row.Key["id"]); err != nil {
@@ -27,6 +31,7 @@ func (c *change) follow(ctx context.Context, changed []*rowChange) error {
 		}
 	}
 	for id := range worded {
+		// A new item begins at 1, whatever else its making wrote.
 		if counted[id] && !c.made(id) {
 			if err := c.exec(ctx, "UPDATE items SET version = version + 1 WHERE id = ?", id); err != nil {
 				return err
@@ -52,6 +57,7 @@ func (c *change) made(id string) bool {
 // items returns the ids of the items that the row belongs to, before and after.
 func (row *rowChange) items() []string {
 	var ids []string
+	// A row that moves from one item to another is a change of both.
 	candidates := []any{row.Before["item_id"], row.After["item_id"], row.Key["item_id"]}
 	if row.Table == "items" {
 		candidates = []any{row.Key["id"]}

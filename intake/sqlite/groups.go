@@ -35,6 +35,8 @@ func (b Bench) line(p *pile) []place {
 			continue
 		}
 		m := photo.Meta
+		// The clock is the body, not the name that people give it: two bodies of one
+		// model run apart.
 		dated = append(dated, photo)
 		shots = append(shots, grouping.Shot{
 			Taken: photo.Taken(), Camera: m.Make + "\x00" + m.Model + "\x00" + m.BodySerial, Counter: photo.Counter(),
@@ -74,10 +76,13 @@ func (b Bench) bunches(p *pile) []*bunch {
 			before.Cut = false
 		}
 		if before.Cut {
+			// The doubt of a boundary belongs to both groups beside it.
 			if open != nil {
 				open.after = before
 			}
 			open = &bunch{owner: at.owner, before: before, after: certainCut}
+			// Photos of one item are one group wherever they stand in the line: a second
+			// session does not make a second thing.
 			if at.owner != "" && ofItem[at.owner] != nil {
 				open = ofItem[at.owner]
 			} else {
@@ -96,6 +101,7 @@ func (b Bench) bunches(p *pile) []*bunch {
 			ofItem[owner].photos = append(ofItem[owner].photos, photo)
 			continue
 		}
+		// Without a time there is no neighbour, so each one waits alone.
 		ofItem[owner] = &bunch{photos: []intake.Photo{photo}, owner: owner, before: certainCut, after: certainCut, undated: true}
 		out = append(out, ofItem[owner])
 	}
@@ -148,6 +154,7 @@ func (p *pile) promise(bunches []*bunch) {
 			if !p.waits(b) || !b.pending.IsZero() || b.owner != "" && b.owner != u.item {
 				continue
 			}
+			// The earlier of two groups that claim alike: numbers follow shooting order.
 			if n := p.claim(u, b); n > most {
 				best, most = b, n
 			}

@@ -60,6 +60,8 @@ func (h Hauls) Named(ctx context.Context, by intake.By, name string) (haul intak
 
 // haulNamed is Named inside a change. A new haul lasts: its number is given.
 func (c *change) haulNamed(ctx context.Context, name string) (intake.ID, error) {
+	// A folder may be called anything; what cannot be kept is bent, not refused,
+	// because its photos must come in.
 	name, err := intake.CleanLine("haul", cut(strings.ToValidUTF8(name, "\uFFFD")))
 	if err != nil {
 		return "", err
@@ -68,6 +70,7 @@ func (c *change) haulNamed(ctx context.Context, name string) (intake.ID, error) 
 	if err != nil {
 		return "", err
 	}
+	// The newest first, so two hauls of one name mean the later.
 	for _, h := range open {
 		if name == "" || foldName(h.Name) == foldName(name) {
 			return h.ID, nil
@@ -76,6 +79,7 @@ func (c *change) haulNamed(ctx context.Context, name string) (intake.ID, error) 
 	if name == "" {
 		name = c.at.Format("2006-01-02")
 	}
+	// Void hauls count: their numbers were printed perhaps.
 	var seq int
 	if err := c.tx.QueryRowContext(ctx, "SELECT coalesce(max(seq), 0) + 1 FROM hauls WHERE year = ?", c.at.Year()).Scan(&seq); err != nil {
 		return "", err
@@ -159,6 +163,7 @@ func (h Hauls) Amend(ctx context.Context, by intake.By, id intake.ID, seen int, 
 		if err != nil {
 			return err
 		}
+		// The whole form is written back, so a stale one would undo another's words.
 		if haul.Version != seen {
 			return fmt.Errorf("the haul was changed since you opened it: %w", intake.ErrConflict)
 		}

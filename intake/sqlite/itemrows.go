@@ -42,6 +42,7 @@ func itemsWhere(ctx context.Context, q querier, where string, args ...any) ([]in
 	if err != nil {
 		return nil, err
 	}
+	// Parts are filled in the same questions as their wholes.
 	both := append(slices.Clone(items), parts...)
 	for _, fill := range []func(context.Context, querier, []intake.Item) error{
 		fillHauls, fillIdentifiers, fillCodes, fillPhotos, fillPlaces,

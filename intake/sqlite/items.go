@@ -32,6 +32,8 @@ func (i Items) Item(ctx context.Context, ref string) (it intake.Item, err error)
 // can be both.
 func idOf(ctx context.Context, q querier, ref string) (intake.ID, error) {
 	ref = strings.TrimSpace(ref)
+	// An id has sixteen characters and a code eight; a number has dots. Nothing can
+	// be taken for another, whatever the order of trying.
 	query, args := "", []any(nil)
 	if lower := strings.ToLower(ref); intake.IsID(lower) {
 		query, args = "SELECT id FROM items WHERE id = ?", []any{lower}
@@ -110,6 +112,7 @@ func (i Items) Void(ctx context.Context, by intake.By, id intake.ID, why string)
 			return err
 		}
 		c.about("item", string(id), "%s voided: %s", called(it), why)
+		// A whole that is void cannot lend its number to parts in use.
 		for _, each := range append([]intake.Item{it}, it.Parts...) {
 			if each.State == intake.StateVoid {
 				continue
@@ -137,6 +140,7 @@ func (c *change) setState(ctx context.Context, it intake.Item, state intake.Stat
 	if err := c.exec(ctx, "UPDATE items SET state = ? WHERE id = ?", string(state), it.ID); err != nil {
 		return err
 	}
+	// An entered item has none to move.
 	n := it.Number
 	if n.IsZero() {
 		return nil

@@ -38,6 +38,7 @@ func migrate(ctx context.Context, writer *sql.DB, path string, steps []migration
 		if step.number <= schema {
 			continue
 		}
+		// A book without a schema holds nothing worth a copy.
 		if schema > 0 {
 			if err := copyBook(ctx, writer, fmt.Sprintf("%s.before-%04d", path, step.number)); err != nil {
 				return err
@@ -115,6 +116,8 @@ func runMigration(ctx context.Context, writer *sql.DB, step migration) error {
 	if err != nil || schema >= step.number {
 		return err
 	}
+	// Both pragmas live in the file's header and are part of the transaction: a book
+	// never says that it has a schema which it has not.
 	for _, statement := range []string{
 		step.sql,
 		fmt.Sprintf("PRAGMA user_version = %d", step.number),
@@ -141,6 +144,7 @@ func copyBook(ctx context.Context, writer *sql.DB, target string) (err error) {
 			err = fmt.Errorf("copy the book before changing it: %w", err)
 		}
 	}()
+	// Never by copying the file: its newest pages may still be in the log.
 	if _, err := writer.ExecContext(ctx, "VACUUM INTO ?", partial); err != nil {
 		return err
 	}

@@ -84,6 +84,7 @@ func (db *DB) connect(ctx context.Context, steps []migration) (err error) {
 	if db.reader, err = sql.Open("sqlite", dsn(db.path, "query_only(1)")); err != nil {
 		return err
 	}
+	// Four pages at once and the pulse. More would only queue for the same two cores.
 	db.reader.SetMaxOpenConns(5)
 	db.reader.SetMaxIdleConns(5)
 	if db.pulse, err = db.reader.Conn(ctx); err != nil {
@@ -115,10 +116,13 @@ func resultCode(err error) int {
 }
 
 // Close ends the use of the book. Transactions still running are rolled back.
+// Closing again does nothing.
 func (db *DB) Close() error {
 	var errs []error
 	if db.pulse != nil {
-		errs = append(errs, db.pulse.Close())
+		if err := db.pulse.Close(); !errors.Is(err, sql.ErrConnDone) {
+			errs = append(errs, err)
+		}
 	}
 	if db.reader != nil {
 		errs = append(errs, db.reader.Close())

@@ -58,6 +58,7 @@ func (n photoName) Scan(v any) error {
 
 // scanPhoto reads one row of photoColumns, without the codes seen.
 func scanPhoto(row scanner) (p intake.Photo, err error) {
+	// NULL means unknown for these, and 0 or nil says the same in Go.
 	var width, height, exif sql.NullInt64
 	var latitude, longitude sql.NullFloat64
 	m := &p.Meta
@@ -65,6 +66,7 @@ func scanPhoto(row scanner) (p intake.Photo, err error) {
 		&m.Damage, &width, &height, &m.Orientation, &exif, &m.Taken.Raw, &m.Taken.RawSubSec, &m.Taken.RawOffset,
 		&m.Taken.From, wallClock{&m.Taken.Wall}, &m.Taken.Offset, &m.Lens, &latitude, &longitude, &p.Look, &p.Gone,
 		text(&p.Camera), text(&m.Make), text(&m.Model), text(&m.BodySerial))
+	// Half a position is none.
 	m.Width, m.Height, m.ExifOrientation = int(width.Int64), int(height.Int64), int(exif.Int64)
 	if latitude.Valid && longitude.Valid {
 		m.Position = &metadata.Position{Latitude: latitude.Float64, Longitude: longitude.Float64}
@@ -79,6 +81,8 @@ func photosWhere(ctx context.Context, q querier, where string, args ...any) ([]i
 	if err != nil || len(photos) == 0 {
 		return nil, err
 	}
+	// The codes are fetched apart: joined, they would repeat each photo's thirty
+	// columns for every code in it.
 	ids := make([]string, len(photos))
 	at := map[intake.PhotoID]int{}
 	for i, p := range photos {
@@ -159,6 +163,7 @@ func cameraOf(ctx context.Context, tx *sql.Tx, m metadata.Info) (id intake.ID, n
 	if !errors.Is(err, sql.ErrNoRows) {
 		return id, name, err
 	}
+	// People know their cameras by model. The maker is mostly a part of it already.
 	name = cmp.Or(m.Model, m.Make, "camera "+m.BodySerial)
 	var same int
 	if err := tx.QueryRowContext(ctx, "SELECT count(*) FROM cameras WHERE make = ? AND model = ?", m.Make, m.Model).Scan(&same); err != nil {

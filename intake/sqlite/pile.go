@@ -67,6 +67,7 @@ func (p *pile) loadOwners(ctx context.Context, tx *sql.Tx) error {
 		WHERE p.haul_id = ? AND i.state <> 'withdrawn'
 		ORDER BY i.parent_id IS NOT NULL, i.entered_at, i.id`, p.haul.ID)
 	for _, o := range links {
+		// Only the first counts; the photo shows on the pages of the others all the same.
 		if _, has := p.owner[o.row]; !has {
 			p.owner[o.row] = o.item
 		}
@@ -141,6 +142,7 @@ func (p *pile) loadUndone(ctx context.Context, tx *sql.Tx) error {
 
 // loadItems reads the items that groups may speak of, all at once.
 func (p *pile) loadItems(ctx context.Context, tx *sql.Tx) error {
+	// Groups show a name and a tag, not a record: the light row will do.
 	wanted := map[intake.ID]bool{}
 	for _, id := range p.owner {
 		wanted[id] = true
@@ -190,6 +192,7 @@ func (p *pile) tagIn(photo intake.Photo) (best intake.Code, share float64) {
 		if !own {
 			continue
 		}
+		// A shelf's tag in the background is about the shelf.
 		if row, _ := p.follow(code); row.place != "" || row.divider {
 			continue
 		}

@@ -38,6 +38,7 @@ func (d Codes) Printed(ctx context.Context, by intake.By, prints []Print) error 
 		c.lasting = true
 		c.about("code", string(prints[0].Code), "tags printed on %s: %d", prints[0].Stock, len(prints))
 		for _, p := range prints {
+			// A foreign key would refuse it too, but not say which.
 			if _, err := codeAt(ctx, c.tx, p.Code); err != nil {
 				return err
 			}

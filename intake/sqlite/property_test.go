@@ -150,6 +150,9 @@ func TestUndoingEverythingIsTheBeginning(t *testing.T) {
 		if got := b.state(t); got != after {
 			draw.Fatalf("all done again gives\n%s\nwant\n%s", got, after)
 		}
+		if err := b.Close(); err != nil { // now, not when a hundred books are open
+			draw.Fatal(err)
+		}
 	})
 }
 

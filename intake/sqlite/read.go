@@ -43,6 +43,8 @@ func (c *change) readPlate(ctx context.Context, g intake.Group, r intake.Reading
 	if g.Item.State == intake.StateAccessioned {
 		return fmt.Errorf("the tag in view belongs to %s: attach the photos to it, or cut the group: %w", called(g.Item), intake.ErrConflict)
 	}
+	// The transaction is immediate, so between asking for the highest number and
+	// giving the next nobody else can write.
 	it, n, err := c.number(ctx, g)
 	if err != nil {
 		return err
@@ -56,6 +58,7 @@ func (c *change) readPlate(ctx context.Context, g intake.Group, r intake.Reading
 		r.Name, r.Maker, r.Model, g.Haul.ID, stamp(c.at), it.ID); err != nil {
 		return err
 	}
+	// For the sentence in history: it names the item as it is from now on.
 	it.Number, it.Name, it.Maker, it.Model = n, r.Name, r.Maker, r.Model
 	c.about("item", string(it.ID), "plate read: %s", called(it))
 	if err := c.link(ctx, it.ID, g, r.Plate); err != nil {
@@ -86,6 +89,8 @@ func (c *change) number(ctx context.Context, g intake.Group) (intake.Item, intak
 	var it intake.Item
 	var err error
 	n := g.Pending
+	// Its tag or an earlier hand says which item this is: no number is made up for a
+	// thing that the book has.
 	if g.Item.ID != "" {
 		it, err = itemByID(ctx, c.tx, g.Item.ID)
 	} else if !n.IsZero() {
@@ -135,6 +140,7 @@ func (c *change) link(ctx context.Context, item intake.ID, g intake.Group, plate
 		if err := c.touch(ctx, "item_photos", item, p.ID); err != nil {
 			return err
 		}
+		// Guessed roles are not stored: a code found by a later look may improve them.
 		role := intake.Role("")
 		if p.ID == plate {
 			role = intake.RolePlate
@@ -144,6 +150,7 @@ func (c *change) link(ctx context.Context, item intake.ID, g intake.Group, plate
 			ON CONFLICT (item_id, photo_id) DO UPDATE SET role = coalesce(excluded.role, role)`, item, p.ID, nullText(role)); err != nil {
 			return err
 		}
+		// Not touched, so not recorded: undo must not forget where the number came from.
 		if err := c.exec(ctx, "INSERT INTO read_from (item_id, photo_id) VALUES (?, ?) ON CONFLICT DO NOTHING", item, p.ID); err != nil {
 			return err
 		}
@@ -189,6 +196,8 @@ func (b Bench) Attach(ctx context.Context, by intake.By, group string, item inta
 		if err != nil {
 			return err
 		}
+		// A tag in view outranks a click: one of the two is wrong, and a human must say
+		// which, by cutting the tag's photo off or replacing the tag.
 		if g.Item.ID != "" && g.Item.ID != item {
 			return fmt.Errorf("the group's photos or tag belong to %s: %w", called(g.Item), intake.ErrConflict)
 		}

@@ -61,6 +61,8 @@ func recognise(ctx context.Context, path string, newest int) error {
 	case head != fileMagic:
 		return errors.New("not a haulbook book, some other kind of file")
 	}
+	// Read only, and without the journal mode: opening another program's database as
+	// a book would convert it.
 	probe, err := sql.Open("sqlite", dsn(path, "query_only(1)")+"&mode=ro")
 	if err != nil {
 		return err
@@ -73,6 +75,8 @@ func recognise(ctx context.Context, path string, newest int) error {
 	switch code := resultCode(err); {
 	case code == lib.SQLITE_NOTADB:
 		return errors.New("not a haulbook book, some other kind of file")
+	// The header was readable a moment ago, so it is what SQLite needs beside the
+	// file that cannot be had.
 	case code == lib.SQLITE_CANTOPEN, code == lib.SQLITE_IOERR, code == lib.SQLITE_READONLY:
 		return noWAL(err)
 	case err != nil:

@@ -20,6 +20,7 @@ func (d Codes) Resolve(ctx context.Context, code intake.Code) (t Target, err err
 			return err
 		}
 		t = Target{Code: code, Divider: row.divider, Successor: row.successor, Reason: row.reason}
+		// A replaced blank tag is not offered again: its successor is.
 		t.Blank = row.item == "" && row.place == "" && !row.divider && row.successor == ""
 		if row.place != "" {
 			t.Place, err = placePath(ctx, tx, row.place)

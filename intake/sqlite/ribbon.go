@@ -20,6 +20,8 @@ func (b Bench) ribbon(ctx context.Context, tx *sql.Tx, haul intake.Haul) (all []
 	p.promise(bunches)
 	for _, each := range bunches {
 		g := p.group(each)
+		// Both lists hold the same groups with the same ids, so that a page may show
+		// the whole ribbon and link the waiting ones.
 		all = append(all, g)
 		if p.waits(each) {
 			waiting = append(waiting, g)
@@ -31,12 +33,15 @@ func (b Bench) ribbon(ctx context.Context, tx *sql.Tx, haul intake.Haul) (all []
 // hauls returns the hauls that a bench method works on: the one named, or every
 // open one that has photos nobody has read yet, oldest first.
 func benchHauls(ctx context.Context, tx *sql.Tx, haul intake.ID, all bool) ([]intake.Haul, error) {
+	// A haul named is shown even when it is closed: the keeper went to look for it.
 	if haul != "" {
 		one, err := haulOf(ctx, tx, string(haul))
 		return []intake.Haul{one}, err
 	}
 	where := "h.state = 'open'"
 	if !all {
+		// A collection has many hauls open that are long done. Reading their photos only
+		// to find nothing waiting would grow with the collection, not with the work.
 		where += ` AND EXISTS (SELECT 1 FROM photos p WHERE p.haul_id = h.id AND p.forgotten_at IS NULL AND p.purpose = 'accession'
 			AND NOT EXISTS (` + liveItemOf + ` AND i.state <> 'entered'))`
 	}
@@ -44,6 +49,7 @@ func benchHauls(ctx context.Context, tx *sql.Tx, haul intake.ID, all bool) ([]in
 	if err != nil {
 		return nil, fmt.Errorf("read hauls: %w", err)
 	}
+	// Work goes on where it began: the oldest haul first.
 	slices.Reverse(hauls)
 	return hauls, nil
 }

@@ -115,6 +115,7 @@ func (t table) restore(ctx context.Context, tx *sql.Tx, key, now, want image) er
 	var sets []string
 	var args []any
 	for _, column := range slices.Sorted(maps.Keys(want)) {
+		// Both sides came through the same driver types, so plain comparison is exact.
 		if now[column] != want[column] {
 			sets, args = append(sets, column+" = ?"), append(args, want[column])
 		}

@@ -30,6 +30,7 @@ func (b Bench) Twins(ctx context.Context, maker, model, serial string) (twins []
 	if err != nil {
 		return nil, fmt.Errorf("look for twins: %w", err)
 	}
+	// A folded serial alone is a weak sign: makers reuse low numbers.
 	differs := func(it intake.Item) int {
 		if foldName(it.Maker) == foldName(maker) && foldName(it.Model) == foldName(model) {
 			return 0
@@ -57,6 +58,8 @@ func (b Bench) Words(ctx context.Context, field, prefix string, limit int) ([]st
 		return nil, fmt.Errorf("read earlier words: %w", err)
 	}
 	prefix = bare(prefix)
+	// In Go and not by LIKE, which knows case only for the letters of English. The
+	// list of different words is short even where the list of items is long.
 	used = slices.DeleteFunc(used, func(word string) bool { return !strings.HasPrefix(bare(word), prefix) })
 	return used[:min(len(used), limit)], nil
 }

@@ -24,6 +24,8 @@ func (h History) Undo(ctx context.Context, by intake.By, seq int64) (intake.Chan
 		if target.Act == actUndone {
 			c.act = actRedone
 		}
+		// The chain of undo and redo is a list, each naming the one before, and a unique
+		// index keeps two people from taking the same change back at once.
 		c.undoes = target.Seq
 		verb := "undone: "
 		if c.act == actRedone {
@@ -75,6 +77,8 @@ func (c *change) takeBack(ctx context.Context, target intake.Change) error {
 		return err
 	}
 	for _, row := range slices.Backward(rows) {
+		// Their links were erased for good; the rest of the change is still worth
+		// taking back.
 		if row.without(gone) {
 			continue
 		}
@@ -99,6 +103,7 @@ func (c *change) restoreRow(ctx context.Context, row rowChange, target intake.Ch
 	if err := c.touch(ctx, row.Table, key...); err != nil {
 		return err
 	}
+	// Not the touched image: an earlier row of this undo may have changed it.
 	now, err := t.read(ctx, c.tx, row.Key)
 	if err != nil {
 		return err
@@ -118,6 +123,7 @@ func (c *change) overtaken(ctx context.Context, row rowChange, target intake.Cha
 	if err != nil {
 		return fmt.Errorf("read its rows: %w", err)
 	}
+	// Only a change still in force is in the way; one that was undone is not.
 	later, err := oneChange(ctx, c.tx, "later change", changeColumns+`
 		WHERE h.seq > ? AND u.seq IS NULL AND EXISTS (
 			SELECT 1 FROM json_each(h.rows) r WHERE r.value ->> 'table' = ? AND json(r.value -> 'key') = json(?))
@@ -177,6 +183,8 @@ func (c *change) checkItems(ctx context.Context, rows []rowChange) error {
 		if row.Table != "items" {
 			continue
 		}
+		// Foreign keys hold rows together, not meanings: a part of a withdrawn whole, or
+		// one photo numbered twice, is possible for SQLite and wrong for a register.
 		var parts, shared int
 		err := c.tx.QueryRowContext(ctx, `
 			SELECT

@@ -24,6 +24,8 @@ func wordItem(ctx context.Context, tx *sql.Tx, id string) error {
 	if err != nil {
 		return fmt.Errorf("renew search words: %w", err)
 	}
+	// An update of an FTS5 row is a delete and an insert anyway; done here, a row
+	// without words needs no case of its own.
 	if _, err := tx.ExecContext(ctx, "DELETE FROM item_words WHERE rowid = ?", row); err != nil {
 		return fmt.Errorf("renew search words: %w", err)
 	}
@@ -46,10 +48,13 @@ func insertWords(ctx context.Context, tx *sql.Tx, id string, row int64) error {
 	if err != nil || state == string(intake.StateWithdrawn) {
 		return err
 	}
+	// All identifiers are searched as serials are: an old inventory number has the
+	// same look-alikes, and is as often misread.
 	identifiers, err := texts(ctx, tx, "SELECT text FROM identifiers WHERE item_id = ?", id)
 	if err != nil {
 		return err
 	}
+	// Codes of lost tags too: the tag may turn up, and be typed from sight.
 	codes, err := texts(ctx, tx, "SELECT code FROM codes WHERE item_id = ?", id)
 	if err != nil {
 		return err
