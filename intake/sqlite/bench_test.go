@@ -250,3 +250,33 @@ func TestTheRealSplitIsUsed(t *testing.T) {
 		t.Errorf("%d groups after a join, want 11", n)
 	}
 }
+
+// TestNumberingLeavesTheNeighboursAlone: ids stay while others are read, in any
+// order, with the split that users get.
+func TestNumberingLeavesTheNeighboursAlone(t *testing.T) {
+	b := openBook(t)
+	second := 0
+	for item := range 14 {
+		for range 1 + item%4 {
+			b.shoot(t, second)
+			second += 4 + item*3%9
+		}
+		second += 45 + item*17%60
+	}
+	bench := sqlite.Bench{DB: b.DB}
+	ids := func() (out []string) {
+		for _, g := range must(bench.Groups(t.Context(), ""))(t) {
+			out = append(out, g.ID())
+		}
+		return out
+	}
+	left := ids()
+	for step := 0; len(left) > 0; step++ {
+		i := step * 5 % len(left)
+		must(bench.Read(t.Context(), keeper, left[i], intake.Reading{}))(t)
+		left = slices.Delete(left, i, i+1)
+		if got := ids(); !slices.Equal(got, left) {
+			t.Fatalf("after reading %d groups the others are\n%v, want\n%v", step+1, got, left)
+		}
+	}
+}
