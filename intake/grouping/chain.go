@@ -17,11 +17,15 @@ type chain struct {
 	camera []int
 	force  []int8
 	tag    []int  // own tag seen, -1 none
+	plate  []bool // a plate is seen
+	plates bool   // one at all
 	step   []int  // how far the tag's running number is ahead of the sighting before; noStep when it says nothing
 	differ []bool // the sighting before shows another code, and a cut may lie between
 	repeat []bool // the sighting before shows the same code
 	states []int  // how many counts of items since the last sighting are told apart before shot k
-	tagged bool
+	// opening is the first sighting of a tag, -1 none; its step counts from the
+	// start of the haul, as if a tag numbered 0 had been seen before it.
+	opening int
 }
 
 // noStep marks a sighting whose running number says nothing.
@@ -37,21 +41,22 @@ func (c *chain) setGaps(seconds []float64) {
 	}
 }
 
-// linkTags compares every sighting of a tag with the sighting before it.
-// Numbers holds the running number of each shot's tag, or noStep.
+// linkTags compares every sighting of a tag with the sighting before it. Numbers
+// holds the running number of each shot's tag, noStep for none.
 func (c *chain) linkTags(numbers []int) {
 	n := len(c.tag)
 	c.differ, c.repeat, c.step = make([]bool, n), make([]bool, n), make([]int, n)
-	c.states = make([]int, n+1)
+	c.opening = -1
 	last, cuttable := -1, false
 	for k, t := range c.tag {
 		c.step[k] = noStep
 		cuttable = cuttable || c.force[k] != forcedJoin
-		if t < 0 {
+		switch {
+		case t < 0:
 			continue
-		}
-		c.tagged = true
-		if last >= 0 {
+		case last < 0:
+			c.opening, c.step[k] = k, numbers[k]
+		default:
 			c.repeat[k] = t == c.tag[last]
 			c.differ[k] = t != c.tag[last] && cuttable
 			if c.differ[k] && numbers[k] != noStep && numbers[last] != noStep {
@@ -60,14 +65,16 @@ func (c *chain) linkTags(numbers []int) {
 		}
 		last, cuttable = k, false
 	}
-	if !c.counts() {
-		for k := range c.step {
-			c.step[k] = noStep
-		}
-	}
+	c.countStates()
+}
+
+// countStates sets how many counts of items since the last sighting must be told
+// apart before each shot: up to one more than the next number is ahead.
+func (c *chain) countStates() {
+	c.states = make([]int, len(c.tag)+1)
 	states := 1
-	for k := n; k >= 0; k-- {
-		if k < n && c.tag[k] >= 0 {
+	for k := len(c.tag); k >= 0; k-- {
+		if k < len(c.tag) && c.tag[k] >= 0 {
 			states = 1
 			if s := c.step[k]; s >= 1 && s <= mostCounted {
 				states = s + 1
@@ -79,19 +86,3 @@ func (c *chain) linkTags(numbers []int) {
 
 // mostCounted is the longest run of unread tags worth counting.
 const mostCounted = 10
-
-// counts tells whether the tags of this haul were given in order: nearly all
-// sightings are a few numbers ahead of the one before.
-func (c *chain) counts() bool {
-	steps, ahead := 0, 0
-	for k, s := range c.step {
-		if !c.differ[k] {
-			continue
-		}
-		steps++
-		if s >= 1 && s <= mostCounted {
-			ahead++
-		}
-	}
-	return ahead >= 4 && ahead*5 >= steps*4
-}

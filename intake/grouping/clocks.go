@@ -107,16 +107,13 @@ func (a *alignment) shift() float64 {
 	slices.SortStableFunc(tries, mostEvidence)
 	unmoved := a.fit(0, m, clockRounds)
 	best := try{0, unmoved.logLikelihood + a.demand()}
-	for _, t := range tries[:min(len(tries), 4)] {
-		s := a.fit(t.shift, m, betterRounds)
-		if e := s.logLikelihood + doubt(t.shift); e > best.evidence {
-			best, m = try{t.shift, e}, s.model
+	for _, t := range tries[:min(len(tries), 3)] {
+		shift := a.climb(t.shift, m)
+		if e := a.fit(shift, m, betterRounds).logLikelihood + doubt(shift); e > best.evidence {
+			best = try{shift, e}
 		}
 	}
-	if best.shift == 0 {
-		return 0
-	}
-	return a.climb(best.shift, m)
+	return best.shift
 }
 
 // climb moves a shift to the best second near it.
@@ -145,7 +142,7 @@ func doubt(shift float64) float64 {
 // some shift is always a little better by chance. Found by trying such hauls:
 // chance gains up to 0.45 a photo, a right shift 0.7 to 2.
 func (a *alignment) demand() float64 {
-	return 4 + 0.42*float64(min(len(a.ref), len(a.own)))
+	return 3 + 0.42*float64(min(len(a.ref), len(a.own)))
 }
 
 // fit fits a model to the photos of all used cameras under a shift.

@@ -6,10 +6,11 @@ import (
 )
 
 const (
-	farthest   = 26 * 3600 // seconds; the zones of the world span 26 hours
-	roughTries = 800       // shifts looked at by closeness
-	fineTries  = 8         // shifts of them worth the model
-	tagTries   = 5         // shifts for the sake of tags worth the model
+	unset      = 200 * 24 * 3600 // seconds; a clock this far off was never set
+	farthest   = 26 * 3600       // seconds; the zones of the world span 26 hours
+	roughTries = 800             // shifts looked at by closeness
+	fineTries  = 8               // shifts of them worth the model
+	tagTries   = 5               // shifts for the sake of tags worth the model
 )
 
 // coincidences returns the shifts worth the full model: those under which the
@@ -44,10 +45,12 @@ func (a *alignment) coincidences() []try {
 // crowded counts, for every shift, the pairs of photos it brings within a few
 // units of each other, and returns the shifts with most, rounded to a second.
 func (a *alignment) crowded() []float64 {
-	lowest := max(a.ref[0].at-a.own[len(a.own)-1].at, -farthest)
-	highest := min(a.ref[len(a.ref)-1].at-a.own[0].at, farthest)
-	if highest < lowest {
-		return nil
+	lowest, highest := a.ref[0].at-a.own[len(a.own)-1].at, a.ref[len(a.ref)-1].at-a.own[0].at
+	if lowest < unset && highest > -unset {
+		lowest, highest = max(lowest, -farthest), min(highest, farthest)
+	}
+	if highest < lowest || highest-lowest > 4*farthest {
+		return nil // photos of different days, or of weeks
 	}
 	bin := max(1, math.Round(a.unit/5))
 	pairs := make([]int, int((highest-lowest)/bin)+1)

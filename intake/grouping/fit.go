@@ -36,13 +36,13 @@ func fit(c *chain, m *model, rounds int) *sweep {
 
 // guess is the logarithm of the gap within an item to start the fit with. At
 // least half of all gaps are within items in nearly every haul; the lower
-// quartile is one of them.
+// quartile is one of them, unless the haul is a few photos a long way apart.
 func (c *chain) guess() float64 {
 	if len(c.gap) < 2 {
 		return math.Log(usualWithin)
 	}
 	gaps := slices.Sorted(slices.Values(c.gap[1:]))
-	return math.Log(math.Max(c.spans[gaps[len(gaps)/4]], 0.5))
+	return math.Log(min(max(c.spans[gaps[len(gaps)/4]], 0.5), 5*usualWithin))
 }
 
 // A census is what a sweep expects the groups of the haul to be.
@@ -50,6 +50,7 @@ type census struct {
 	sizes         []float64 // expected groups of n photos; the last is that or more
 	with, without float64   // a tag seen in them
 	led, amid     float64   // tags photographed first on purpose, and elsewhere
+	plated, ended float64   // a plate seen in them, and seen last on purpose
 	every, seen   float64   // tag numbers that count every item, and only the seen tags
 }
 
@@ -58,24 +59,42 @@ func (s *sweep) census() census {
 	s.backward(func(g segment, posterior float64) {
 		n := g.end - g.from
 		t.sizes[min(n, longest)] += posterior
+		if g.plate >= 0 {
+			t.plated += posterior
+			t.ended += posterior * onPurpose(s.closes, g.plate == g.end-1, n)
+		}
 		if g.first < 0 {
 			t.without += posterior
 			return
 		}
 		t.with += posterior
-		led := 0.0
-		if g.first == g.from {
-			led = s.leads / (s.leads + (1-s.leads)/float64(n))
-		}
+		led := onPurpose(s.leads, g.first == g.from, n)
 		t.led += posterior * led
 		t.amid += posterior * (1 - led)
-		if step := s.step[g.first]; step >= 1 && step <= mostCounted {
+		if step := s.step[g.first]; g.first != s.opening && step >= 1 && step <= mostCounted {
 			every, seen := s.countedBy(step, s.ahead[g.from])
 			t.every += posterior * every
 			t.seen += posterior * seen
 		}
 	})
 	return t
+}
+
+// placed is the probability of a photo's place in a group of n: at the end where
+// such photos are taken on purpose, or anywhere.
+func placed(share float64, there bool, n int) float64 {
+	if there {
+		return share + (1-share)/float64(n)
+	}
+	return (1 - share) / float64(n)
+}
+
+// onPurpose is the probability that a photo stands where it does on purpose.
+func onPurpose(share float64, there bool, n int) float64 {
+	if there {
+		return share / placed(share, there, n)
+	}
+	return 0
 }
 
 // countedBy splits a step of the running numbers among its ways, given how
@@ -99,7 +118,9 @@ func (m *model) learn(s *sweep, t census) *model {
 	next.learnSizes(t.sizes)
 	next.seen = (t.with + 1.4) / (t.with + t.without + 2)
 	next.leads = (t.led + 0.5) / (t.led + t.amid + 1)
-	next.every = (t.every + 1) / (t.every + t.seen + 2)
+	next.plated = (t.plated + 1) / (t.with + t.without + 2)
+	next.closes = (t.ended + 0.5) / (t.plated + 1)
+	next.every = (t.every + 4) / (t.every + t.seen + 5)
 	return &next
 }
 
@@ -113,7 +134,7 @@ func (m *model) learnGaps(s *sweep) {
 		}
 	}
 	m.within.learn(s.spans, inside, belief{math.Log(usualWithin), 1, 0.5, 8}, interruptions)
-	m.between.learn(s.spans, outside, belief{m.within.core.mu + usualAbove, 2, 0.75, 8}, longPauses)
+	m.between.learn(s.spans, outside, belief{usualBetween(m.within.core.mu), 2, 0.75, 8}, longPauses)
 }
 
 // learn fits the class to spans that belong to it with the weights given.

@@ -32,6 +32,7 @@ type Shot struct {
 	Camera  string    // which clock: one name per camera body or phone
 	Counter int       // file counter, breaks ties of one camera, decides nothing else
 	Tag     string    // own tag code seen in the photo, "" none: hard evidence
+	Plate   bool      // probably shows the plate: a linear code or a foreign one was seen in it: soft evidence
 	Item    string    // item the photo already belongs to, "" free: hard
 	Divider bool      // a divider card: a certain boundary, in no group itself
 	Cut     Cut       // what a human said about the boundary before this shot

@@ -45,7 +45,38 @@ func newHaul(shots []Shot) *haul {
 		h.number = append(h.number, number)
 	}
 	h.rankTies()
+	if !h.tagsCount() {
+		for i := range h.number {
+			h.number[i] = noStep
+		}
+	}
 	return h
+}
+
+// tagsCount tells whether the tags of this haul were given in order: in the
+// photos of each camera nearly all are a little ahead of the one before. By
+// camera, because that does not depend on the clocks.
+func (h *haul) tagsCount() bool {
+	steps, ahead := 0, 0
+	used := make([]bool, len(h.cameras))
+	for c := range h.cameras {
+		clear(used)
+		used[c] = true
+		last := -1
+		for _, i := range h.order(make([]float64, len(h.cameras)), used) {
+			if h.tag[i] < 0 || h.shots[i].Divider {
+				continue
+			}
+			if last >= 0 && h.tag[i] != h.tag[last] {
+				steps++
+				if step := h.number[i] - h.number[last]; h.number[last] != noStep && step >= 1 && step <= mostCounted {
+					ahead++
+				}
+			}
+			last = i
+		}
+	}
+	return ahead >= 4 && ahead*5 >= steps*4
 }
 
 // rankTies orders the shots by what they are, so that shots of the same second
@@ -131,6 +162,8 @@ func (h *haul) chain(order []int, shifts []float64, heed bool) *chain {
 		}
 		gaps, numbers = append(gaps, gap), append(numbers, h.number[i])
 		c.camera, c.tag, c.force = append(c.camera, h.camera[i]), append(c.tag, h.tag[i]), append(c.force, force)
+		c.plate = append(c.plate, h.shots[i].Plate)
+		c.plates = c.plates || h.shots[i].Plate
 		last, divided = at, false
 	}
 	c.setGaps(gaps)

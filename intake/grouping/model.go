@@ -10,6 +10,8 @@ type model struct {
 	follow          [][]float64 // within a group: which camera comes after which
 	seen            float64     // share of groups in which a tag is seen
 	leads           float64     // share of seen tags photographed first on purpose; the others fall anywhere in their group
+	plated          float64     // share of groups in which a plate is seen
+	closes          float64     // share of seen plates photographed last on purpose
 	every           float64     // share of tag numbers that count every item, those without a readable tag too
 }
 
@@ -20,20 +22,22 @@ const (
 	usualWithin   = 8.0   // seconds between two photos of one item
 	usualAbove    = 1.9   // how much longer it takes between items, as a logarithm: sevenfold
 	interruption  = 150.0 // seconds of somebody asking something, inside an item
-	longPause     = 1800.0
-	groupsGoOn    = 0.75 // chance that an item gets one more photo
-	oddSizes      = 0.03 // share of groups without any usual size
-	sizesWorth    = 15.0 // groups
-	longest       = 64   // group sizes fitted one by one; beyond them a falling tail
-	again         = 0.05 // a tag is seen once more in its group
-	contradiction = 1e-7 // two different tags in one group
-	separation    = 1e-4 // the same tag in two groups
-	miscount      = 0.02 // a running number that skips for no reason
+	longPause     = 900.0 // seconds of carrying, coffee, lunch, between items
+	groupsGoOn    = 0.75  // chance that an item gets one more photo
+	oddSizes      = 0.03  // share of groups without any usual size
+	sizesWorth    = 15.0  // groups
+	longest       = 64    // group sizes fitted one by one; beyond them a falling tail
+	again         = 0.05  // a tag is seen once more in its group
+	anotherPlate  = 0.2   // one more plate is seen in a group
+	contradiction = 1e-7  // two different tags in one group
+	separation    = 1e-4  // the same tag in two groups
+	fromOne       = 0.5   // the tags of a haul count from 1
+	miscount      = 0.02  // a running number that skips for no reason
 )
 
 var (
-	interruptions = rarity{logNormal{math.Log(interruption), 0.8}, 0.02, 50}
-	longPauses    = rarity{logNormal{math.Log(longPause), 1}, 0.03, 30}
+	interruptions = rarity{logNormal{math.Log(interruption), 0.5}, 0.02, 20}
+	longPauses    = rarity{logNormal{math.Log(longPause), 1.2}, 0.05, 15}
 )
 
 // newModel is the model before anything is fitted; within is a first guess of
@@ -41,10 +45,10 @@ var (
 func newModel(cameras int, within float64) *model {
 	m := &model{
 		within:  gapClass{core: logNormal{within, 0.6}, stray: interruptions.share, wide: interruptions.gaps},
-		between: gapClass{core: logNormal{within + usualAbove, 0.8}, stray: longPauses.share, wide: longPauses.gaps},
+		between: gapClass{core: logNormal{usualBetween(within), 0.8}, stray: longPauses.share, wide: longPauses.gaps},
 		size:    make([]float64, longest),
 		start:   shares(make([]float64, cameras)),
-		seen:    0.7, leads: 0.5, every: 0.5,
+		seen:    0.85, leads: 0.5, every: 0.8, plated: 0.5, closes: 0.5,
 	}
 	for n := 1; n < longest; n++ {
 		m.size[n] = usualSize(n)
@@ -53,6 +57,12 @@ func newModel(cameras int, within float64) *model {
 		m.follow = append(m.follow, m.start)
 	}
 	return m
+}
+
+// usualBetween is the logarithm of the gap between items we expect with a gap
+// within: quick hands are quick with both, but a burst makes no quick walk.
+func usualBetween(within float64) float64 {
+	return usualAbove + (within+math.Log(usualWithin))/2
 }
 
 // usualSize is the share of groups of n photos before any haul is seen:
@@ -68,6 +78,18 @@ func (m *model) sizeOf(n int) float64 {
 		return m.size[n]
 	}
 	return m.size[longest-1] * float64(longest*longest) / float64(n*n)
+}
+
+// countShare is the probability of the running number of a first tag of a group,
+// when items items began since the sighting before or the start of the haul.
+func (s *sweep) countShare(first, items int) float64 {
+	if first != s.opening {
+		return s.stepShare(s.step[first], items)
+	}
+	if s.states[0] == 1 || s.step[first] != items {
+		return (1 - fromOne) / mostCounted
+	}
+	return (1-fromOne)/mostCounted + fromOne
 }
 
 // stepShare is the probability that a tag's running number is step ahead of the

@@ -38,11 +38,7 @@ func newSweep(c *chain) *sweep {
 func (s *sweep) weigh() {
 	n := len(s.gap)
 	s.logLikelihood = math.Log(s.start[s.camera[0]])
-	within, between := make([]float64, len(s.spans)), make([]float64, len(s.spans))
-	for i, g := range s.spans {
-		within[i], _ = s.model.within.mass(g)
-		between[i], _ = s.model.between.mass(g)
-	}
+	within, between := s.masses(s.spans)
 	s.between[0] = 1
 	for k := 1; k < n; k++ {
 		w := within[s.gap[k]] * s.follow[s.camera[k-1]][s.camera[k]]
@@ -59,10 +55,31 @@ func (s *sweep) weigh() {
 	}
 }
 
+// masses returns the probability of each of the rising spans in either class,
+// bent so that of the gaps shorter than usual within an item a shorter one never
+// speaks more for a boundary. Log-normals do not promise that: a burst is
+// improbable in a narrow class of gaps and then looks like a boundary.
+func (m *model) masses(spans []float64) (within, between []float64) {
+	within, between = make([]float64, len(spans)), make([]float64, len(spans))
+	usual := 0
+	for i, g := range spans {
+		within[i], _ = m.within.mass(g)
+		between[i], _ = m.between.mass(g)
+		if math.Log(g) <= m.within.core.mu {
+			usual = i
+		}
+	}
+	for i := usual - 1; i >= 0; i-- {
+		within[i] = max(within[i], between[i]*within[i+1]/between[i+1])
+	}
+	return within, between
+}
+
 // A segment is a candidate group: the shots from..end-1.
 type segment struct {
 	from, end int
 	first     int     // first sighting of a tag in it, -1 none
+	plate     int     // last plate in it, -1 none
 	weight    float64 // of the group and of the gap before it, relative to the cuttings of the shots before end-1
 }
 
@@ -73,39 +90,57 @@ const negligible = 1e-5
 
 // candidates appends the groups that may end before shot j, shortest first.
 func (s *sweep) candidates(j int, to []segment) []segment {
-	run, tags, first := 1.0, 1.0, -1
-	for from := j - 1; from >= 0; from-- {
-		if s.tag[from] >= 0 {
-			if first >= 0 {
+	run, tags, plates := 1.0, 1.0, 1.0
+	g := segment{end: j, first: -1, plate: -1}
+	for g.from = j - 1; g.from >= 0; g.from-- {
+		if s.tag[g.from] >= 0 {
+			if g.first >= 0 {
 				tags *= again
-				if s.differ[first] {
+				if s.differ[g.first] {
 					tags *= contradiction
 				}
 			}
-			first = from
+			g.first = g.from
 		}
-		weight := run * s.between[from] * s.sizeOf(j-from)
-		switch {
-		case !s.tagged:
-		case first < 0:
-			weight *= 1 - s.seen
-		default:
-			share := (1 - s.leads) / float64(j-from)
-			if first == from {
-				share += s.leads
+		if s.plate[g.from] {
+			if g.plate >= 0 {
+				plates *= anotherPlate
+			} else {
+				g.plate = g.from
 			}
-			if s.repeat[first] {
-				share *= separation
-			}
-			weight *= s.seen * share * tags
 		}
-		to = append(to, segment{from, j, first, weight})
-		run *= s.within[from] / s.scale[from]
+		g.weight = run * s.between[g.from] * s.sizeOf(j-g.from) * s.tagShare(g) * tags * s.plateShare(g) * plates
+		to = append(to, g)
+		run *= s.within[g.from] / s.scale[g.from]
 		if run*tags < negligible {
 			break
 		}
 	}
 	return to
+}
+
+// tagShare is the probability of where a group's first tag is seen, if any.
+func (s *sweep) tagShare(g segment) float64 {
+	switch {
+	case s.opening < 0:
+		return 1
+	case g.first < 0:
+		return 1 - s.seen
+	case s.repeat[g.first]:
+		return separation * s.seen * placed(s.leads, g.first == g.from, g.end-g.from)
+	}
+	return s.seen * placed(s.leads, g.first == g.from, g.end-g.from)
+}
+
+// plateShare is the probability of where a group's last plate is seen, if any.
+func (s *sweep) plateShare(g segment) float64 {
+	switch {
+	case !s.plates:
+		return 1
+	case g.plate < 0:
+		return 1 - s.plated
+	}
+	return s.plated * placed(s.closes, g.plate == g.end-1, g.end-g.from)
 }
 
 // forward sweeps the chain under a model. Every candidate group is weighed here,
@@ -126,7 +161,7 @@ func (s *sweep) forward(m *model) {
 			from := s.ahead[g.from]
 			if g.first >= 0 {
 				for m, p := range from {
-					to[0] += g.weight * p * s.stepShare(s.step[g.first], m+1)
+					to[0] += g.weight * p * s.countShare(g.first, m+1)
 				}
 				continue
 			}
@@ -170,7 +205,7 @@ func (s *sweep) backward(visit func(g segment, posterior float64)) {
 			for m, p := range from {
 				w := g.weight * p
 				if g.first >= 0 {
-					w *= s.stepShare(s.step[g.first], m+1) * to[0]
+					w *= s.countShare(g.first, m+1) * to[0]
 				} else {
 					w *= to[min(m+1, len(to)-1)]
 				}
