@@ -105,10 +105,13 @@ func (p *pairing) use(code string) (person string, ok bool) {
 	return o.person, ok && p.now().Before(o.until)
 }
 
-// hashPairing folds case, because a phone may have lower-cased what it scanned.
+// hashPairing folds case, because a phone may have lower-cased what it scanned,
+// and the letters that are never drawn into the digits they were taken for.
 func hashPairing(code string) [sha256.Size]byte {
-	return sha256.Sum256([]byte(strings.ToUpper(code)))
+	return sha256.Sum256([]byte(pairFolds.Replace(strings.ToUpper(code))))
 }
+
+var pairFolds = strings.NewReplacer("I", "1", "L", "1", "O", "0")
 
 // pairURL keeps the scheme in lower case (some phones read an upper-case one as
 // plain text) and the rest in upper case for a smaller QR, as tags do.

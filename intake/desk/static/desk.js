@@ -75,6 +75,10 @@
       wanted = Number(e.data);
       if (wanted !== shown) refresh();
     });
+    stream.addEventListener("error", () => {
+      // Refused outright (a desk that is starting, too many pages): the browser would not ask again.
+      if (stream && stream.readyState === EventSource.CLOSED) { stream = null; setTimeout(listen, 10000); }
+    });
   };
   remember();
   listen();

@@ -121,6 +121,9 @@ func (p *Pages) print(w http.ResponseWriter, r *http.Request) error {
 	p.Frame.SetFlash(w, desk.Flash{Text: count(n, "tag") + " in the PDF. Print it at 100 %, not “fit to page”, and measure one label."})
 	h := w.Header()
 	h.Set("Content-Type", "application/pdf")
+	// Browsers draw a PDF with a viewer of their own, which the policy for
+	// pages would stop; a PDF of ours has nothing to run.
+	h.Set("Content-Security-Policy", "frame-ancestors 'none'")
 	h.Set("Content-Disposition", `inline; filename="tags-`+p.Now().Format("2006-01-02")+`.pdf"`)
 	h.Set("Content-Length", strconv.Itoa(pdf.Len()))
 	h.Set("Cache-Control", "no-store")

@@ -87,6 +87,9 @@ func TestPrinting(t *testing.T) {
 	if h.Get("Content-Type") != "application/pdf" || h.Get("Content-Disposition") != `inline; filename="tags-2026-11-25.pdf"` || h.Get("Cache-Control") != "no-store" {
 		t.Errorf("headers = %v", h)
 	}
+	if got := h.Get("Content-Security-Policy"); strings.Contains(got, "default-src") {
+		t.Errorf("policy %q would stop the browser's own PDF viewer", got)
+	}
 	if len(s.jobs) != 1 {
 		t.Fatalf("%d jobs", len(s.jobs))
 	}

@@ -32,8 +32,7 @@
       cell.classList.toggle("full", i >= skip && i < skip + n);
     });
     const sheets = Math.ceil((skip + n) / cells);
-    reckoning.hidden = false;
-    reckoning.textContent = n ? words(n, "tag") + (cells > 1 ? " on " + words(sheets, "sheet") : "") : "Nothing chosen yet";
+    reckoning.textContent = n ? words(n, "tag") + (cells > 1 ? " on " + words(sheets, "sheet") : "") : "Nothing chosen yet; tags";
   };
 
   panel.addEventListener("click", (e) => {
