@@ -48,6 +48,7 @@ type alignment struct {
 	shifts   []float64
 	ref, own []sighting // photos of the known cameras, and of this one
 	unit     float64    // roughly the seconds between photos of one item
+	spare    []segment  // of the last sweep
 	usual    []float64  // logarithm of how usual a gap of so many seconds is
 }
 
@@ -145,12 +146,16 @@ func (a *alignment) demand() float64 {
 	return 3 + 0.42*float64(min(len(a.ref), len(a.own)))
 }
 
-// fit fits a model to the photos of all used cameras under a shift.
+// fit fits a model to the photos of all used cameras under a shift. Of the sweep
+// only the model and the likelihood outlast the next fit.
 func (a *alignment) fit(shift float64, from *model, rounds int) *sweep {
 	a.shifts[a.camera] = shift
 	c := a.chain(a.order(a.shifts, a.used), a.shifts, false)
 	if from == nil {
 		from = newModel(len(a.cameras), c.guess())
 	}
-	return fit(c, from, rounds)
+	s := newSweep(c, a.spare)
+	s.fit(from, rounds)
+	a.spare = s.segments
+	return s
 }

@@ -8,7 +8,7 @@ import (
 const (
 	unset      = 200 * 24 * 3600 // seconds; a clock this far off was never set
 	farthest   = 26 * 3600       // seconds; the zones of the world span 26 hours
-	roughTries = 800             // shifts looked at by closeness
+	roughTries = 500             // shifts looked at by closeness
 	fineTries  = 8               // shifts of them worth the model
 	tagTries   = 5               // shifts for the sake of tags worth the model
 )

@@ -14,20 +14,19 @@ const (
 	enough       = 0.05 // a round that gains less log-likelihood is the last
 )
 
-// fit adapts a model to a chain and returns the sweep under the fitted model: a
-// round expects what the cuts are (forward–backward), then takes the most
+// fit adapts a model to the chain of a sweep and leaves the sweep under the
+// fitted model: a round expects what the cuts are (forward–backward), then takes the most
 // probable model for that.
 //
 // Source: A. Dempster, N. Laird, D. Rubin, Maximum Likelihood from Incomplete
 // Data via the EM Algorithm, 1977, with priors as in their section on penalised
 // likelihood; C. Bishop, Pattern Recognition and Machine Learning, chapter 9.
-func fit(c *chain, m *model, rounds int) *sweep {
-	s := newSweep(c)
+func (s *sweep) fit(m *model, rounds int) {
 	last := math.Inf(-1)
 	for round := 0; ; round++ {
 		s.forward(m)
 		if round >= rounds || s.logLikelihood-last < enough {
-			return s
+			return
 		}
 		last = s.logLikelihood
 		m = m.learn(s, s.census())

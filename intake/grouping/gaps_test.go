@@ -109,7 +109,8 @@ func TestFitFindsTheGapsItWasDrawnFrom(t *testing.T) {
 	}
 	c.setGaps(gaps)
 	c.linkTags(make([]int, len(gaps)))
-	s := fit(c, newModel(1, c.guess()), finalRounds)
+	s := newSweep(c, nil)
+	s.fit(newModel(1, c.guess()), finalRounds)
 	for _, v := range []struct {
 		name      string
 		got, want float64
@@ -134,7 +135,9 @@ func TestEveryRoundFitsBetter(t *testing.T) {
 	c := randomChain(rnd, 120)
 	last := math.Inf(-1)
 	for rounds := range 4 {
-		got := fit(c, newModel(2, math.Log(30)), rounds).logLikelihood
+		s := newSweep(c, nil)
+		s.fit(newModel(2, math.Log(30)), rounds)
+		got := s.logLikelihood
 		if got < last {
 			t.Errorf("log-likelihood after %d rounds: got %.3f, want at least %.3f", rounds, got, last)
 		}

@@ -68,8 +68,9 @@ func (h *haul) boundaries(order []int, shifts []float64) (cuts []bool, probabili
 	if len(photos.gap) == 0 {
 		return nil, nil
 	}
-	m := fit(photos, newModel(len(h.cameras), photos.guess()), finalRounds).model
-	s := newSweep(h.chain(order, shifts, true))
-	s.forward(m)
-	return s.decode()
+	s := newSweep(photos, nil)
+	s.fit(newModel(len(h.cameras), photos.guess()), finalRounds)
+	heeding := newSweep(h.chain(order, shifts, true), s.segments)
+	heeding.forward(s.model)
+	return heeding.decode()
 }

@@ -24,9 +24,15 @@ func (s *sweep) cut(k int) float64 {
 	return min(p, 1)
 }
 
-func newSweep(c *chain) *sweep {
+// newSweep makes a sweep over a chain. Spare is the segments of a sweep no longer
+// needed, or nil: they are by far the most memory, and finding clocks makes many
+// sweeps over as many photos.
+func newSweep(c *chain, spare []segment) *sweep {
 	n := len(c.gap)
-	s := &sweep{chain: c, within: make([]float64, n), between: make([]float64, n), scale: make([]float64, n+1), ends: make([]int, n+1), segments: make([]segment, 0, 32*n)}
+	s := &sweep{
+		chain: c, within: make([]float64, n), between: make([]float64, n),
+		scale: make([]float64, n+1), ends: make([]int, n+1), segments: spare[:0],
+	}
 	s.ahead, s.behind = make([][]float64, n+1), make([][]float64, n+1)
 	for j := range s.ahead {
 		s.ahead[j] = make([]float64, c.states[j])
@@ -109,7 +115,13 @@ func (s *sweep) candidates(j int, to []segment) []segment {
 				g.plate = g.from
 			}
 		}
-		g.weight = run * s.between[g.from] * s.sizeOf(j-g.from) * s.tagShare(g) * tags * s.plateShare(g) * plates
+		g.weight = run * s.between[g.from] * s.sizeOf(j-g.from)
+		if s.opening >= 0 {
+			g.weight *= s.tagShare(&g) * tags
+		}
+		if s.plates {
+			g.weight *= s.plateShare(&g) * plates
+		}
 		to = append(to, g)
 		run *= s.within[g.from] / s.scale[g.from]
 		if run*tags < negligible {
@@ -120,10 +132,8 @@ func (s *sweep) candidates(j int, to []segment) []segment {
 }
 
 // tagShare is the probability of where a group's first tag is seen, if any.
-func (s *sweep) tagShare(g segment) float64 {
+func (s *sweep) tagShare(g *segment) float64 {
 	switch {
-	case s.opening < 0:
-		return 1
 	case g.first < 0:
 		return 1 - s.seen
 	case s.repeat[g.first]:
@@ -133,11 +143,8 @@ func (s *sweep) tagShare(g segment) float64 {
 }
 
 // plateShare is the probability of where a group's last plate is seen, if any.
-func (s *sweep) plateShare(g segment) float64 {
-	switch {
-	case !s.plates:
-		return 1
-	case g.plate < 0:
+func (s *sweep) plateShare(g *segment) float64 {
+	if g.plate < 0 {
 		return 1 - s.plated
 	}
 	return s.plated * placed(s.closes, g.plate == g.end-1, g.end-g.from)

@@ -16,7 +16,7 @@ func TestSweepsAgreeWithTryingEveryCut(t *testing.T) {
 		m.start, m.follow = []float64{0.8, 0.2}, [][]float64{{0.7, 0.3}, {0.4, 0.6}}
 		m.leads, m.closes, m.seen, m.plated = 0.7, 0.6, 0.8, 0.4
 		wantLikelihood, wantCut := everyCut(c, m)
-		s := newSweep(c)
+		s := newSweep(c, nil)
 		s.forward(m)
 		s.backward(func(segment, float64) {})
 		if got, want := s.logLikelihood, math.Log(wantLikelihood); math.Abs(got-want) > 1e-3 {
@@ -155,7 +155,7 @@ func TestForcedBoundariesAreCertain(t *testing.T) {
 	rnd := rand.New(rand.NewPCG(3, 9))
 	for range 100 {
 		c := randomChain(rnd, 1+rnd.IntN(40))
-		s := newSweep(c)
+		s := newSweep(c, nil)
 		s.forward(newModel(2, math.Log(9)))
 		cuts, probability := s.decode()
 		for k := 1; k < len(cuts); k++ {
