@@ -12,9 +12,10 @@ import (
 // findPage is the page struct of find.html.
 type findPage struct {
 	desk.Base
-	Words string
-	Items []intake.Item
-	More  bool
+	Words  string
+	Number bool // the words are a number that was never given
+	Items  []intake.Item
+	More   bool
 }
 
 const (
@@ -24,7 +25,9 @@ const (
 
 // find answers GET /find?q=. A number, a code or a scanned address lands on the
 // record at once, whatever a keyboard-wedge scanner made of its case and
-// punctuation; anything else is words.
+// punctuation; anything else is words. Eight letters and digits may be a code
+// by chance (one in 36 is): a serial that the book knows goes before a tag that
+// it does not.
 func (a *area) find(w http.ResponseWriter, r *http.Request) error {
 	words := strings.TrimSpace(r.URL.Query().Get("q"))
 	if runes := []rune(words); len(runes) > maxWords {
@@ -44,56 +47,59 @@ func (a *area) find(w http.ResponseWriter, r *http.Request) error {
 			return err
 		}
 	}
+	if tag := looseTag(words); len(p.Items) == 0 && tag != "" {
+		http.Redirect(w, r, tag, http.StatusSeeOther)
+		return nil
+	}
 	if len(p.Items) > findLimit {
 		p.Items, p.More = p.Items[:findLimit], true
 	}
+	_, err := intake.ParseNumber(words)
+	p.Number = err == nil
 	return a.pages.Render(w, http.StatusOK, "find", p)
 }
 
 // direct returns where the words lead by themselves, "" when they are words.
 func (a *area) direct(r *http.Request, words string) (string, error) {
-	if haul, err := intake.ParseHaulNumber(words); err == nil {
-		if _, err := a.Hauls.Haul(r.Context(), haul.String()); err == nil {
-			return "/hauls/" + haul.String(), nil
+	if number, err := intake.ParseHaulNumber(words); err == nil {
+		haul, err := a.Hauls.Haul(r.Context(), number.String())
+		if err == nil {
+			return haulPath(haul), nil
 		}
+		return "", unlessAbsent(err)
 	}
 	ref := words
 	code, isCode := intake.FindCode(words)
-	if isCode {
+	if _, err := intake.ParseNumber(words); err != nil {
+		if !isCode {
+			return "", nil
+		}
 		ref = string(code)
-	} else if _, err := intake.ParseNumber(words); err != nil {
-		return "", nil
 	}
 	it, err := a.Items.Item(r.Context(), ref)
-	switch {
-	case err == nil:
-		return path(it), nil
-	case errors.Is(err, intake.ErrNotFound) && isCode && strings.ContainsAny(words, "0123456789"):
-		// A valid code that leads to no item: the tag's own page says what it is.
-		// One word in thirty of eight plain letters passes for a code; those stay words.
-		return "/t/" + ref, nil
-	case errors.Is(err, intake.ErrNotFound), errors.Is(err, intake.ErrInvalid):
-		return "", nil
+	if err != nil {
+		return "", unlessAbsent(err)
 	}
-	return "", err
+	if ref == string(code) && it.Code() != code {
+		return "/t/" + string(code), nil // a tag that was replaced says so there
+	}
+	return path(it), nil
 }
 
-// undo answers POST /undo: the flash's button and the history's. "back" is a
-// path of this desk.
-func (a *area) undo(w http.ResponseWriter, r *http.Request) error {
-	seq, err := parseSeq(r.PostFormValue("seq"))
-	if err != nil {
-		return err
+// looseTag is the page of a tag that leads to no item: blank, of a place, or
+// unknown. Eight plain letters stay a word.
+func looseTag(words string) string {
+	code, ok := intake.FindCode(words)
+	if !ok || !strings.ContainsAny(words, "0123456789/") {
+		return ""
 	}
-	change, err := a.History.Undo(r.Context(), desk.By(r), seq)
-	switch {
-	case errors.Is(err, intake.ErrConflict):
-		a.frame.SetFlash(w, desk.Flash{Text: "This cannot be taken back any more: something it touched has changed since. Take the later change back first."})
-	case err != nil:
-		return err
-	default:
-		a.frame.SetFlash(w, desk.Flash{Text: "Taken back. " + sentence(change.Summary), Undo: change.Seq})
+	return "/t/" + string(code)
+}
+
+// unlessAbsent keeps the errors that mean we could not look.
+func unlessAbsent(err error) error {
+	if errors.Is(err, intake.ErrNotFound) || errors.Is(err, intake.ErrInvalid) {
+		return nil
 	}
-	http.Redirect(w, r, localPath(r.PostFormValue("back")), http.StatusSeeOther)
-	return nil
+	return err
 }

@@ -4,28 +4,11 @@ import (
 	"errors"
 	"fmt"
 	"net/http"
-	"strconv"
 	"strings"
 
 	"haulbook/intake"
 	"haulbook/intake/desk"
 )
-
-// haulsPage is the page struct of hauls.html.
-type haulsPage struct {
-	desk.Base
-	Hauls []intake.Haul
-}
-
-// hauls answers GET /hauls, newest first.
-func (a *area) hauls(w http.ResponseWriter, r *http.Request) error {
-	p := haulsPage{Base: a.frame.Base(r, "Hauls", "hauls")}
-	var err error
-	if p.Hauls, err = a.Hauls.List(r.Context()); err != nil {
-		return err
-	}
-	return a.pages.Render(w, http.StatusOK, "hauls", p)
-}
 
 // haulPage is the page struct of haul.html.
 type haulPage struct {
@@ -34,16 +17,9 @@ type haulPage struct {
 	Items   []intake.Item
 	Groups  []intake.Group
 	History []intake.Change
-	Form    haulForm
-	Problem intake.FieldError
-	Late    bool
+	Form    form
+	Late    bool // an edit of an older version came in: Form shows both
 	Editing bool
-}
-
-// haulForm is what stands in the fields of a haul.
-type haulForm struct {
-	Name, Source, Occasion, Acquired, Price, Currency, Notes string
-	Version                                                  int
 }
 
 // haul answers GET /hauls/{ref} for an id or a haul number.
@@ -51,6 +27,9 @@ func (a *area) haul(w http.ResponseWriter, r *http.Request) error {
 	h, err := a.Hauls.Haul(r.Context(), r.PathValue("ref"))
 	if err != nil {
 		return err
+	}
+	if toCanonical(w, r, haulPath(h)) {
+		return nil
 	}
 	p, err := a.haulPage(r, h)
 	if err != nil {
@@ -72,68 +51,104 @@ func (a *area) haulPage(r *http.Request, h intake.Haul) (haulPage, error) {
 	return p, err
 }
 
-func (a *area) haulFormOf(h intake.Haul) haulForm {
-	f := haulForm{
-		Name: h.Name, Source: h.Source, Occasion: h.Occasion, Acquired: h.Acquired, Notes: h.Notes,
-		Currency: a.Currency, Version: h.Version,
-	}
-	if h.Price.Known() {
-		f.Price, f.Currency = h.Price.String(), h.Price.Currency
-	}
-	return f
+// haulForm is the edit form of a haul, empty.
+func haulForm(version int) form {
+	return form{Version: version, Fields: []field{
+		{Name: "name", Label: "Name", Kind: "line"},
+		{Name: "source", Label: "Source: who it came from, for keepers only", Kind: "line"},
+		{Name: "occasion", Label: "Occasion", Kind: "line"},
+		{Name: "acquired", Label: "Acquired, as well as it is known: 2026-05-09, about 1998", Kind: "line"},
+		{Name: "price", Label: "Paid for the whole", Kind: "line"},
+		{Name: "currency", Label: "Currency, three letters", Kind: "line"},
+		{Name: "notes", Label: "Notes", Kind: "text"},
+		{Name: "closed", Label: "Closed: its photos wait on the bench no longer", Kind: "check"},
+	}}
 }
 
-// amendHaul answers POST /hauls/{id}/amend.
+func (a *area) haulFormOf(h intake.Haul) form {
+	currency := a.Currency
+	if h.Price.Known() {
+		currency = h.Price.Currency
+	}
+	return haulForm(h.Version).filled(map[string]string{
+		"name": h.Name, "source": h.Source, "occasion": h.Occasion, "acquired": h.Acquired,
+		"price": h.Price.String(), "currency": currency, "notes": h.Notes, "closed": yes(h.Closed),
+	})
+}
+
+// amendHaul answers POST /hauls/{id}/amend, as amend does for items.
 func (a *area) amendHaul(w http.ResponseWriter, r *http.Request) error {
-	now, err := a.Hauls.Haul(r.Context(), r.PathValue("id"))
+	seen, err := seenVersion(r)
 	if err != nil {
 		return err
 	}
-	typed := haulForm{
-		Name: r.PostFormValue("name"), Source: r.PostFormValue("source"), Occasion: r.PostFormValue("occasion"),
-		Acquired: r.PostFormValue("acquired"), Price: r.PostFormValue("price"), Currency: r.PostFormValue("currency"),
-		Notes: r.PostFormValue("notes"),
-	}
-	if typed.Version, err = strconv.Atoi(r.PostFormValue("version")); err != nil {
-		return &intake.FieldError{Field: "version", Problem: "is missing: open the page again"}
-	}
-	saved, err := a.saveHaul(r, now, typed)
+	id := r.PathValue("id")
+	typed := haulForm(seen).typed(r.PostForm)
+	saved, err := a.saveHaul(r, id, typed)
 	if err == nil {
-		a.frame.SetFlash(w, a.lastChange(r, "haul", string(saved.ID), saved.Number.String(), "Changed."))
-		http.Redirect(w, r, "/hauls/"+saved.Number.String(), http.StatusSeeOther)
+		a.frame.SetFlash(w, a.changed(r, "haul", string(saved.ID), saved.Number.String(), "Changed."))
+		http.Redirect(w, r, haulPath(saved), http.StatusSeeOther)
 		return nil
 	}
-	var field *intake.FieldError
+	var wrong *intake.FieldError
 	late := errors.Is(err, intake.ErrConflict)
-	if !late && !errors.As(err, &field) {
+	if !late && !errors.As(err, &wrong) {
 		return err
+	}
+	now, readErr := a.Hauls.Haul(r.Context(), id)
+	if readErr != nil {
+		return readErr
 	}
 	p, readErr := a.haulPage(r, now)
 	if readErr != nil {
 		return readErr
 	}
-	p.Form, p.Editing, p.Late = typed, true, late
+	p.Path, p.Editing, p.Late = haulPath(now), true, late
 	if late {
-		p.Form.Version = now.Version
+		p.Form = typed.meet(p.Form)
 		return a.pages.Render(w, http.StatusConflict, "haul", p)
 	}
-	p.Problem = *field
+	p.Form = typed.refused(*wrong, p.Form)
 	return a.pages.Render(w, http.StatusBadRequest, "haul", p)
 }
 
-func (a *area) saveHaul(r *http.Request, now intake.Haul, typed haulForm) (intake.Haul, error) {
-	next := now
-	next.Name, next.Source, next.Occasion, next.Acquired, next.Notes = typed.Name, typed.Source, typed.Occasion, typed.Acquired, typed.Notes
-	next.Price = intake.Money{}
-	if strings.TrimSpace(typed.Price) != "" {
-		var err error
-		if next.Price, err = intake.ParseMoney(typed.Price, typed.Currency); err != nil {
+// saveHaul changes the fields that came in and leaves the others. What it reads
+// first may be newer than what the keeper saw; the version then says so.
+func (a *area) saveHaul(r *http.Request, id string, typed form) (intake.Haul, error) {
+	next, err := a.Hauls.Haul(r.Context(), id)
+	if err != nil {
+		return intake.Haul{}, err
+	}
+	for name, into := range map[string]*string{
+		"name": &next.Name, "source": &next.Source, "occasion": &next.Occasion, "acquired": &next.Acquired, "notes": &next.Notes,
+	} {
+		if text := typed.get(name); text != nil {
+			*into = *text
+		}
+	}
+	if closed := typed.get("closed"); closed != nil {
+		next.Closed = *closed != ""
+	}
+	if price := typed.get("price"); price != nil {
+		if next.Price, err = a.money(*price, typed.get("currency")); err != nil {
 			return intake.Haul{}, err
 		}
 	}
-	saved, err := a.Hauls.Amend(r.Context(), desk.By(r), now.ID, typed.Version, next)
+	saved, err := a.Hauls.Amend(r.Context(), desk.By(r), next.ID, typed.Version, next)
 	if err != nil {
 		return intake.Haul{}, fmt.Errorf("amend haul: %w", err)
 	}
 	return saved, nil
+}
+
+// money reads a price. An empty one is unknown, whatever the currency says.
+func (a *area) money(amount string, currency *string) (intake.Money, error) {
+	if strings.TrimSpace(amount) == "" {
+		return intake.Money{}, nil
+	}
+	in := a.Currency
+	if currency != nil {
+		in = *currency
+	}
+	return intake.ParseMoney(amount, in)
 }

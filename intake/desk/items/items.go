@@ -17,6 +17,7 @@ import (
 	"fmt"
 	"html/template"
 	"io/fs"
+	"strings"
 
 	"haulbook/intake"
 	"haulbook/intake/desk"
@@ -27,6 +28,8 @@ type Items interface {
 	Item(ctx context.Context, ref string) (intake.Item, error)
 	// List returns items from the newest number down, beginning after one.
 	List(ctx context.Context, after intake.Number, limit int) ([]intake.Item, error)
+	// Entered returns the items that wait for a number, oldest first.
+	Entered(ctx context.Context) ([]intake.Item, error)
 	Find(ctx context.Context, words string, limit int) ([]intake.Item, error)
 	// Amend changes the record that was seen at this version, or returns
 	// intake.ErrConflict.
@@ -87,9 +90,15 @@ func Register(f *desk.Frame, c Config) error {
 	}
 	f.Static("items", static)
 	a := &area{Config: c, frame: f}
-	if a.pages, err = f.Pages(templates, template.FuncMap{"field": fieldOf}); err != nil {
+	funcs := template.FuncMap{"path": path, "acts": acts, "face": face, "kib": kib}
+	if a.pages, err = f.Pages(templates, funcs); err != nil {
 		return fmt.Errorf("register items: %w", err)
 	}
+	a.routes(f)
+	return nil
+}
+
+func (a *area) routes(f *desk.Frame) {
 	f.Keeper("GET /items", a.list)
 	f.Keeper("GET /items/{ref}", a.item)
 	f.Keeper("POST /items/{id}/amend", a.amend)
@@ -101,8 +110,9 @@ func Register(f *desk.Frame, c Config) error {
 	f.Keeper("POST /undo", a.undo)
 	f.Keeper("GET /photos/{id}", a.photo)
 	f.Keeper("POST /photos/{id}/forget", a.forget)
-	f.Keeper("GET /photos/{id}/{size}", a.picture)
-	return nil
+	// For a stranger a picture is not there at all: a page that says how to
+	// pair is of no use in the place of an image.
+	f.Anyone("GET /photos/{id}/{size}", a.picture)
 }
 
 // path is where an item's page is: its number where it has one, because that is
@@ -113,3 +123,9 @@ func path(it intake.Item) string {
 	}
 	return "/items/" + it.Number.String()
 }
+
+// face is the photo that stands for an item in a list, nil where it has none.
+func face(it intake.Item) *intake.ShownPhoto { return chosen(it.Photos, "") }
+
+// hasUnread reports whether a serial was read with holes.
+func hasUnread(serial string) bool { return strings.Contains(serial, "?") }

@@ -11,10 +11,13 @@ import (
 // listPage is the page struct of list.html: items from the newest number down.
 type listPage struct {
 	desk.Base
-	Items []intake.Item
-	Dense bool
-	Older string // address of the next page, "" at the end
-	First bool
+	Items   []intake.Item
+	Entered []intake.Item // those without a number, on the first page
+	Dense   bool
+	First   bool
+	// Addresses: the next page ("" at the end), the first one, and this one in
+	// either form.
+	Older, Newest, Pictures, List string
 }
 
 // onePage is how many items one page shows: rows of two to five pictures end
@@ -31,9 +34,10 @@ func (a *area) list(w http.ResponseWriter, r *http.Request) error {
 			return err
 		}
 	}
+	dense := r.URL.Query().Get("as") == "list"
 	p := listPage{
-		Base: a.frame.Base(r, "Items", "items"), First: after.IsZero(),
-		Dense: r.URL.Query().Get("as") == "list",
+		Base: a.frame.Base(r, "Items", "items"), First: after.IsZero(), Dense: dense,
+		Newest: listPath(intake.Number{}, dense), Pictures: listPath(after, false), List: listPath(after, true),
 	}
 	found, err := a.Items.List(r.Context(), after, onePage+1)
 	if err != nil {
@@ -41,12 +45,27 @@ func (a *area) list(w http.ResponseWriter, r *http.Request) error {
 	}
 	if len(found) > onePage {
 		found = found[:onePage]
-		next := url.Values{"after": {found[onePage-1].Number.String()}}
-		if p.Dense {
-			next.Set("as", "list")
-		}
-		p.Older = "/items?" + next.Encode()
+		p.Older = listPath(found[onePage-1].Number, dense)
 	}
 	p.Items = found
+	if p.First {
+		if p.Entered, err = a.Items.Entered(r.Context()); err != nil {
+			return err
+		}
+	}
 	return a.pages.Render(w, http.StatusOK, "list", p)
+}
+
+func listPath(after intake.Number, dense bool) string {
+	query := url.Values{}
+	if !after.IsZero() {
+		query.Set("after", after.String())
+	}
+	if dense {
+		query.Set("as", "list")
+	}
+	if len(query) == 0 {
+		return "/items"
+	}
+	return "/items?" + query.Encode()
 }
