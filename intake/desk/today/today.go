@@ -5,8 +5,9 @@
 // act on this page is a link to the page that does it.
 //
 // It promises that nothing that arrived disappears silently: photos without a
-// time, files that were no photos and pictures that are not drawn yet are
-// counted or named here until somebody has dealt with them.
+// time, files that were no photos, pictures that are not drawn yet and things
+// that were tagged but not read are counted or named here until somebody has
+// dealt with them.
 package today
 
 import (
@@ -15,6 +16,7 @@ import (
 	"fmt"
 	"io/fs"
 	"net/http"
+	"slices"
 	"strings"
 
 	"haulbook/intake"
@@ -28,13 +30,16 @@ type Ledger interface {
 	Refused(ctx context.Context) ([]intake.Arrival, error)
 }
 
-// Config says where the page looks. All fields are required.
+// Config says where the page looks. All fields but Entered are required.
 type Config struct {
 	Ledger Ledger
 	// Waiting returns the groups of every open haul that wait for a plate.
 	Waiting func(ctx context.Context, haul intake.ID) ([]intake.Group, error)
 	// Recent returns items, newest number first.
 	Recent func(ctx context.Context, after intake.Number, limit int) ([]intake.Item, error)
+	// Entered returns the items that have their tag and wait for a number. Nil
+	// means that there are none.
+	Entered func(ctx context.Context) ([]intake.Item, error)
 	// Inboxes are the watched folders, as the keeper knows them.
 	Inboxes []string
 }
@@ -73,11 +78,13 @@ type page struct {
 	desk.Base
 	Stats   intake.Stats
 	Hauls   []haulWaiting
+	Entered []intake.Item // those whose photos wait nowhere on this page
 	Undated []intake.Group
 	Refused []intake.Arrival
-	More    int // refused files that are not listed
 	Recent  []intake.Item
 	Inboxes []string
+	// How many there are that the page does not list.
+	MoreEntered, MoreUndated, MoreRefused int
 }
 
 // haulWaiting is a haul with the groups that wait in it.
@@ -85,6 +92,7 @@ type haulWaiting struct {
 	Haul   intake.Haul
 	First  string // id of the group to begin with
 	Groups []intake.Group
+	More   int // groups that are not shown
 	Doubts int // boundaries that want a look
 }
 
@@ -92,8 +100,12 @@ type haulWaiting struct {
 const (
 	shownRefused = 8
 	shownRecent  = 6
-	doubtBelow   = 0.8
+	shownWaiting = 24
 )
+
+// doubtBelow is the certainty under which a boundary wants a look first, as on
+// the bench.
+const doubtBelow = 0.8
 
 // show answers GET /.
 func (d *day) show(w http.ResponseWriter, r *http.Request) error {
@@ -108,16 +120,40 @@ func (d *day) show(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	p.Hauls, p.Undated = byHaul(groups)
+	p.Undated, p.MoreUndated = first(p.Undated, shownWaiting)
+	if p.Entered, err = d.entered(ctx, groups); err != nil {
+		return err
+	}
+	p.Entered, p.MoreEntered = first(p.Entered, shownWaiting)
 	if p.Refused, err = d.Ledger.Refused(ctx); err != nil {
 		return err
 	}
-	if extra := len(p.Refused) - shownRefused; extra > 0 {
-		p.Refused, p.More = p.Refused[:shownRefused], extra
-	}
+	p.Refused, p.MoreRefused = first(p.Refused, shownRefused)
 	if p.Recent, err = d.Recent(ctx, intake.Number{}, shownRecent); err != nil {
 		return err
 	}
 	return d.pages.Render(w, http.StatusOK, "today", p)
+}
+
+// entered returns the items without a number, without those that stand on the
+// page already because their photos wait in a group.
+func (d *day) entered(ctx context.Context, groups []intake.Group) ([]intake.Item, error) {
+	if d.Entered == nil {
+		return nil, nil
+	}
+	items, err := d.Entered(ctx)
+	if err != nil {
+		return nil, err
+	}
+	return slices.DeleteFunc(items, func(it intake.Item) bool {
+		return slices.ContainsFunc(groups, func(g intake.Group) bool { return g.Item.ID == it.ID })
+	}), nil
+}
+
+// first cuts a list to what the page shows, and counts the rest.
+func first[T any](list []T, n int) (shown []T, more int) {
+	n = min(n, len(list))
+	return list[:n], len(list) - n
 }
 
 // byHaul sorts waiting groups under their hauls, in the order they come, and
@@ -140,18 +176,24 @@ func byHaul(groups []intake.Group) (hauls []haulWaiting, undated []intake.Group)
 			hauls[at].Doubts++
 		}
 	}
+	for i := range hauls {
+		hauls[i].Groups, hauls[i].More = first(hauls[i].Groups, shownWaiting)
+	}
 	return hauls, undated
 }
 
 // Count is how many groups of the haul wait, in words.
-func (h haulWaiting) Count() string { return count(len(h.Groups), "group") }
+func (h haulWaiting) Count() string { return count(len(h.Groups)+h.More, "group") }
+
+// Looks is how many boundaries want a look, in words.
+func (h haulWaiting) Looks() string { return count(h.Doubts, "doubtful boundary") }
 
 // Empty reports whether the book holds nothing at all yet.
-func (p page) Empty() bool { return p.Stats.Photos == 0 && p.Stats.Items == 0 }
+func (p page) Empty() bool { return p.Stats.Photos == 0 && p.Stats.Items == 0 && len(p.Entered) == 0 }
 
 // Calm reports whether nothing waits for anybody.
 func (p page) Calm() bool {
-	return !p.Empty() && len(p.Hauls) == 0 && len(p.Undated) == 0 && p.Stats.Untagged == 0 && p.Stats.Pending == 0
+	return !p.Empty() && len(p.Hauls) == 0 && len(p.Undated) == 0 && len(p.Entered) == 0 && p.Stats.Untagged == 0 && p.Stats.Pending == 0
 }
 
 // Sum is what the book holds, in one line.
@@ -169,6 +211,9 @@ func (p page) Drawing() string { return count(p.Stats.Pending, "photo") }
 func count(n int, noun string) string {
 	if n == 1 {
 		return "1 " + noun
+	}
+	if stem, ok := strings.CutSuffix(noun, "y"); ok {
+		noun = stem + "ie"
 	}
 	return fmt.Sprintf("%d %ss", n, noun)
 }
