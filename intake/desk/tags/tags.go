@@ -68,7 +68,8 @@ type Pages struct {
 	Item func(ctx context.Context, ref string) (intake.Item, error)
 	// Print draws the job, writes the whole PDF to w and notes that it was
 	// printed. On an error nothing is written and nothing noted. An
-	// intake.ErrInvalid is a sentence for the keeper.
+	// intake.ErrInvalid is a sentence for the keeper. by.Op stands for the
+	// whole job: a job of several changes makes an id for each from it.
 	Print func(ctx context.Context, by intake.By, job PrintJob, w io.Writer) error
 	// Stocks lists the label paper there is, the first one preselected.
 	Stocks []Stock
