@@ -3,6 +3,7 @@ package main
 import (
 	"bytes"
 	"context"
+	"errors"
 	"fmt"
 	"io"
 
@@ -38,7 +39,9 @@ func (b *book) sheet(ctx context.Context, by intake.By, job printJob, progress f
 		return nil, nil, err
 	}
 	var pdf bytes.Buffer
-	if err := drawing.WritePDF(ctx, &pdf, tags, progress); err != nil {
+	if err := drawing.WritePDF(ctx, &pdf, tags, progress); errors.Is(err, labels.ErrNoRoom) {
+		return nil, nil, fmt.Errorf("%w: %w", err, intake.ErrInvalid)
+	} else if err != nil {
 		return nil, nil, err
 	}
 	return pdf.Bytes(), codes, nil
@@ -51,7 +54,7 @@ func (b *book) tags(ctx context.Context, by intake.By, job printJob) ([]labels.T
 	tags := make([]labels.Tag, 0, len(job.Items)+job.Blank)
 	codes := make([]intake.Code, 0, cap(tags))
 	for _, it := range job.Items {
-		code, err := store.For(ctx, by, it.ID)
+		code, err := store.For(ctx, step(by, string(it.ID)), it.ID)
 		if err != nil {
 			return nil, nil, err
 		}
@@ -60,7 +63,7 @@ func (b *book) tags(ctx context.Context, by intake.By, job printJob) ([]labels.T
 		tags, codes = append(tags, tag), append(codes, code)
 	}
 	if job.Blank > 0 {
-		blank, err := store.Blank(ctx, by, job.Blank)
+		blank, err := store.Blank(ctx, step(by, "blank"), job.Blank)
 		if err != nil {
 			return nil, nil, err
 		}
@@ -69,6 +72,15 @@ func (b *book) tags(ctx context.Context, by intake.By, job printJob) ([]labels.T
 		}
 	}
 	return tags, codes, nil
+}
+
+// step names one of the several changes that a single press of a button makes:
+// each is its own operation, and pressing again repeats each of them once.
+func step(by intake.By, name string) intake.By {
+	if by.Op != "" {
+		by.Op += "/" + name
+	}
+	return by
 }
 
 func (b *book) tag(code intake.Code) labels.Tag {
@@ -81,7 +93,7 @@ func (b *book) printed(ctx context.Context, by intake.By, job printJob, codes []
 	for _, code := range codes {
 		prints = append(prints, sqlite.Print{Code: code, Stock: job.Stock, Address: b.settings.Address})
 	}
-	return sqlite.Codes{DB: b.db}.Printed(ctx, by, prints)
+	return sqlite.Codes{DB: b.db}.Printed(ctx, step(by, "printed"), prints)
 }
 
 // writeSheet is sheet and printed in one, for a writer that is the paper.
