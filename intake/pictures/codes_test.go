@@ -235,3 +235,27 @@ func TestNothingIsReadWhereThereIsNoCode(t *testing.T) {
 		}
 	}
 }
+
+// FuzzSearch: no picture may make the search panic or place a code outside.
+func FuzzSearch(f *testing.F) {
+	f.Add([]byte("a row of a picture, repeated"), uint8(60), uint8(80))
+	f.Fuzz(func(t *testing.T, pix []byte, w, h uint8) {
+		if len(pix) == 0 || w == 0 || h == 0 {
+			return
+		}
+		p := newPlane(int(w), int(h))
+		for i := range p.pix {
+			p.pix[i] = pix[i%len(pix)] + byte(i/len(pix)*31)
+		}
+		finds, err := search(t.Context(), p, p)
+		if err != nil {
+			t.Fatal(err)
+		}
+		for _, one := range finds {
+			c := placed(one, frame{turn: int(w % 9)})
+			if c.X < 0 || c.X > 1 || c.Y < 0 || c.Y > 1 || c.Share < 0 || c.Share > 1 || c.Text == "" {
+				t.Fatalf("%+v lies outside the picture", c)
+			}
+		}
+	})
+}

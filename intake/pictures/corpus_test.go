@@ -196,15 +196,17 @@ func TestCorpusHEIC(t *testing.T) {
 		t.Fatal(err)
 	}
 	room := &Darkroom{Dir: t.TempDir(), Worker: workerAs(t, "serve")}
-	count := 0
+	count, refused := 0, 0
 	for _, path := range paths {
 		p := photoAt(t, path)
-		start := time.Now()
 		preview, err := room.Preview(context.Background(), path, p, Small)
-		if p.Meta.Format == metadata.FormatAVIF || errors.Is(err, ErrNoPicture) {
-			t.Logf("%s: %s %v", p.Name, p.Meta.Format, err)
-			if !errors.Is(err, ErrNoPicture) {
-				t.Errorf("%s: got %v, want ErrNoPicture", p.Name, err)
+		if errors.Is(err, ErrNoPicture) {
+			refused++
+			// AVIF, AV1 or uncompressed pixels in a HEIF box: no HEVC to decode. The
+			// rainbow has HEVC that this decoder does not take.
+			hevc := p.Meta.Format == metadata.FormatHEIC && !strings.HasPrefix(p.Name, "libheif__")
+			if hevc {
+				t.Errorf("%s: %v", p.Name, err)
 			}
 			continue
 		}
@@ -218,12 +220,13 @@ func TestCorpusHEIC(t *testing.T) {
 		if p.Meta.Orientation >= 5 {
 			w, h = h, w
 		}
-		t.Logf("%s: %d × %d, orientation %d, preview %v, %v", p.Name, p.Meta.Width, p.Meta.Height, p.Meta.Orientation, b.Size(), time.Since(start))
 		if (w > h) != (b.Dx() > b.Dy()) {
 			t.Errorf("%s: %d × %d with orientation %d became %v", p.Name, p.Meta.Width, p.Meta.Height, p.Meta.Orientation, b.Size())
 		}
 	}
-	t.Log(count, "drawn")
+	if count < 10 {
+		t.Errorf("%d drawn and %d refused, want ten drawn", count, refused)
+	}
 }
 
 // TestCorpusMalformed: no panic, no hang, no swelling, on files made to do that.
@@ -241,17 +244,18 @@ func TestCorpusMalformed(t *testing.T) {
 			t.Fatal(err)
 		}
 		p := photo(filepath.Base(path), metadata.Sniff(bytes[:min(64, len(bytes))]), 1)
-		ctx, cancel := context.WithTimeout(context.Background(), 10*time.Second)
+		ctx, cancel := context.WithTimeout(context.Background(), 2*time.Second)
 		var before, after runtime.MemStats
 		runtime.ReadMemStats(&before)
 		_, err = room.Look(ctx, path, p)
 		runtime.ReadMemStats(&after)
 		if err == nil {
 			drawnCount++
-		} else if !errors.Is(err, ErrNoPicture) {
+		} else if !errors.Is(err, ErrNoPicture) { // nor the deadline
 			t.Errorf("%s: %v, want ErrNoPicture", p.Name, err)
 		}
-		if used := after.TotalAlloc - before.TotalAlloc; used > 1200<<20 {
+		// What is allocated in all, for several decodes of a damaged file too.
+		if used := after.TotalAlloc - before.TotalAlloc; used > 600<<20 {
 			t.Errorf("%s: took %d MB", p.Name, used>>20)
 		}
 		cancel()

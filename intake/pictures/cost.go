@@ -35,9 +35,13 @@ func costOf(r io.ReaderAt, size int64, meta metadata.Info) (cost, error) {
 	case metadata.FormatTIFF:
 		config, err = tiff.DecodeConfig(section)
 	case metadata.FormatHEIC:
-		// The worker's memory is its own; ours is what it sends, at most three
-		// bytes a pixel, and the file it is fed.
-		return cost{meta.Width, meta.Height, 3 * int64(meta.Width) * int64(meta.Height)}, nil
+		// The worker's memory is its own; ours is the picture that it sends. Where the
+		// file does not say its size it may be a large one.
+		c := cost{meta.Width, meta.Height, 2 * int64(meta.Width) * int64(meta.Height)}
+		if c.bytes == 0 {
+			c.bytes = 100_000_000
+		}
+		return c, nil
 	default:
 		return cost{1, 1, 1}, nil
 	}

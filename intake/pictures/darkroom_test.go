@@ -54,10 +54,10 @@ func drawn(t *testing.T, path string) image.Image {
 }
 
 var (
-	red    = color.RGBA{220, 20, 20, 255}
-	green  = color.RGBA{20, 190, 20, 255}
-	blue   = color.RGBA{20, 20, 220, 255}
-	yellow = color.RGBA{230, 220, 20, 255}
+	red    = color.RGBA{255, 0, 0, 255}
+	green  = color.RGBA{0, 255, 0, 255}
+	blue   = color.RGBA{0, 0, 255, 255}
+	yellow = color.RGBA{255, 255, 0, 255}
 )
 
 // corners draws four coloured quarters, named clockwise from the upper left.
@@ -75,7 +75,7 @@ func wantCorners(t *testing.T, name string, img image.Image) {
 	t.Helper()
 	b := img.Bounds()
 	for i, want := range []color.RGBA{red, green, blue, yellow} {
-		x, y := b.Dx()/8, b.Dy()/8
+		x, y := b.Dx()/30, b.Dy()/30
 		if i == 1 || i == 2 {
 			x = b.Dx() - 1 - x
 		}
