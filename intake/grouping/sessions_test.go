@@ -254,9 +254,9 @@ func TestComposedHauls(t *testing.T) {
 		t.Logf("%s: %d of %d items exact, clocks %v", name, s.exact, s.items, r.Shifts)
 		total.add(s)
 	}
-	// Reached when written: 0.84. The four items missed have no readable tag and
-	// pauses inside them as long as the pauses around them.
-	if got := float64(total.exact) / float64(total.items); got < 0.8 {
-		t.Errorf("items exact: got %.3f, want at least 0.8", got)
+	// Reached when written: 0.92. The two items missed lie side by side, one has no
+	// readable tag, and the pause inside is as long as the pause between.
+	if got := float64(total.exact) / float64(total.items); got < 0.9 {
+		t.Errorf("items exact: got %.3f, want at least 0.9", got)
 	}
 }

@@ -241,6 +241,21 @@ func named(shots []grouping.Shot, groups [][]int) [][]int {
 	return out
 }
 
+// A camera that fires by itself leaves no pause to cut at. Nobody knows where the
+// items are then, and a few large groups are cut by hand sooner than many small
+// ones are joined.
+func TestSeriesWithoutPauseStaysInFewGroups(t *testing.T) {
+	for _, interval := range []float64{0, 3} {
+		var seconds []float64
+		for i := range 1200 {
+			seconds = append(seconds, float64(i)*interval)
+		}
+		if got := len(grouping.Split(at(seconds...)).Groups()); got > 5 {
+			t.Errorf("1200 photos every %v s: got %d groups, want 5 at most", interval, got)
+		}
+	}
+}
+
 // Whatever is handed in, every photo is in one group, dividers in none, and what
 // is hard is obeyed.
 func TestAnyHaulIsSplitWhole(t *testing.T) {

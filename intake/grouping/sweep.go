@@ -89,14 +89,16 @@ type segment struct {
 	weight    float64 // of the group and of the gap before it, relative to the cuttings of the shots before end-1
 }
 
-// negligible is the share of the cuttings so far below which longer groups are
-// not looked at. It bounds the work: only a haul without any long gap, or one
-// joined by hand, is looked at whole.
-const negligible = 1e-5
+// Two bounds on the work. Longer groups than these matter only when a human made
+// them, and what a human joined is one candidate, not many.
+const (
+	negligible     = 1e-5 // share of the cuttings so far below which longer groups are not looked at
+	mostCandidates = 500  // groups that may end at one shot; a haul without any pause is split there
+)
 
 // candidates appends the groups that may end before shot j, shortest first.
 func (s *sweep) candidates(j int, to []segment) []segment {
-	run, tags, plates := 1.0, 1.0, 1.0
+	before, run, tags, plates := len(to), 1.0, 1.0, 1.0
 	g := segment{end: j, first: -1, plate: -1}
 	for g.from = j - 1; g.from >= 0; g.from-- {
 		if s.tag[g.from] >= 0 {
@@ -122,9 +124,11 @@ func (s *sweep) candidates(j int, to []segment) []segment {
 		if s.plates {
 			g.weight *= s.plateShare(&g) * plates
 		}
-		to = append(to, g)
+		if g.weight > 0 {
+			to = append(to, g)
+		}
 		run *= s.within[g.from] / s.scale[g.from]
-		if run*tags < negligible {
+		if found := len(to) - before; found > 0 && run*tags < negligible || found == mostCandidates {
 			break
 		}
 	}
