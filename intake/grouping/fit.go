@@ -53,6 +53,8 @@ type census struct {
 	every, seen   float64   // tag numbers that count every item, and only the seen tags
 }
 
+// census sweeps backward and counts what every candidate group has, each as much
+// as it is probable.
 func (s *sweep) census() census {
 	t := census{sizes: make([]float64, longest+1)}
 	s.backward(func(g segment, posterior float64) {
@@ -123,6 +125,8 @@ func (m *model) learn(s *sweep, t census) *model {
 	return &next
 }
 
+// learnGaps leaves out boundaries that are certain: what made them so, a divider
+// card, took its own time.
 func (m *model) learnGaps(s *sweep) {
 	inside, outside := make([]float64, len(s.spans)), make([]float64, len(s.spans))
 	for k := 1; k < len(s.gap); k++ {
@@ -149,6 +153,8 @@ func (c *gapClass) learn(spans, weights []float64, b belief, odd rarity) {
 	c.stray = (all - t.weight + odd.share*odd.worth) / (all + odd.worth)
 }
 
+// learnCameras learns the hand's habits: many begin each item with one camera and
+// take the other for details, which tells a boundary as well as a pause does.
 func (m *model) learnCameras(s *sweep) {
 	start, follow := make([]float64, len(m.start)), make([][]float64, len(m.start))
 	for i := range follow {

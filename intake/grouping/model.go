@@ -106,6 +106,7 @@ func (m *model) stepShare(step, items int) float64 {
 	return every + seen + miscount/mostCounted
 }
 
+// stepWays is the part of stepShare that either habit of numbering explains.
 func (m *model) stepWays(step, items int) (every, seen float64) {
 	if step == items {
 		every = (1 - miscount) * m.every

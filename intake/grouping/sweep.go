@@ -3,7 +3,16 @@ package grouping
 import "math"
 
 // A sweep is one forward–backward pass over every way to cut a chain into
-// groups: a hidden semi-Markov model whose segments are the groups.
+// groups: a hidden semi-Markov model whose segments are the groups, with the
+// number of items since the last tag as its state. It is exact, by dynamic
+// programming over where the last group begins.
+//
+// Everything is kept relative to what came before, so that a haul of thousands
+// of photos neither under- nor overflows.
+//
+// Source: L. Rabiner, A Tutorial on Hidden Markov Models and Selected
+// Applications in Speech Recognition, Proceedings of the IEEE 77, 1989:
+// forward–backward (III.A), explicit durations (IV.D), scaling (V.A).
 type sweep struct {
 	*chain
 	*model
@@ -16,6 +25,7 @@ type sweep struct {
 	ends            []int     // ends[j]: how many of them end before shot j
 }
 
+// cut is the posterior probability of a boundary before shot k, after backward.
 func (s *sweep) cut(k int) float64 {
 	p := 0.0
 	for _, q := range s.behind[k] {
@@ -41,6 +51,8 @@ func newSweep(c *chain, spare []segment) *sweep {
 	return s
 }
 
+// weigh sets the weight of every gap in either class under the model, with the
+// change of camera it goes with. What is certain has weight 1 and 0.
 func (s *sweep) weigh() {
 	n := len(s.gap)
 	s.logLikelihood = math.Log(s.start[s.camera[0]])
