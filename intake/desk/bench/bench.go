@@ -58,7 +58,7 @@ type Cuts interface {
 	Join(ctx context.Context, by intake.By, before intake.PhotoID) error
 }
 
-// Config says where the page looks. All fields are required.
+// Config says where the page looks. All fields but Item are required.
 type Config struct {
 	Groups Groups
 	Plates Plates
@@ -66,6 +66,9 @@ type Config struct {
 	Cuts   Cuts
 	// History returns the changes of a subject, for the flash's Undo.
 	History func(ctx context.Context, kind, id string) ([]intake.Change, error)
+	// Item finds an item by number, code or id, for photos of a thing that is in
+	// the book already. Nil leaves the offer away.
+	Item func(ctx context.Context, ref string) (intake.Item, error)
 	// Inboxes are the watched folders, for the empty page.
 	Inboxes []string
 }
@@ -99,17 +102,22 @@ func Register(f *desk.Frame, c Config) error {
 	f.Keeper("GET /bench/{group}", a.group)
 	f.Keeper("POST /bench/{group}/read", a.read)
 	f.Keeper("POST /bench/{group}/attach", a.attach)
-	f.Keeper("POST /bench/cut", a.boundary(c.Cuts.Cut, "A new thing begins here."))
-	f.Keeper("POST /bench/join", a.boundary(c.Cuts.Join, "Joined: this is the same thing."))
+	f.Keeper("POST /bench/cut", a.cut)
+	f.Keeper("POST /bench/join", a.join)
 	f.Keeper("POST /bench/role", a.role)
 	f.Keeper("POST /bench/leave-out", a.leaveOut)
 	return nil
 }
 
+// liveHeader marks a page that desk.js fetches in the background to renew its
+// live regions. Such an answer must not redirect.
+const liveHeader = "X-Desk-Live"
+
 // emptyPage is the page struct of empty.html.
 type emptyPage struct {
 	desk.Base
 	Inboxes []string
+	Waiting int // groups that came while the page was open
 }
 
 // first answers GET /bench: the first group that waits, or what to do when none
@@ -119,10 +127,10 @@ func (a *area) first(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	if len(groups) > 0 {
+	if len(groups) > 0 && r.Header.Get(liveHeader) == "" {
 		http.Redirect(w, r, "/bench/"+groups[0].ID(), http.StatusSeeOther)
 		return nil
 	}
-	p := emptyPage{Base: a.frame.Base(r, "Bench", "bench"), Inboxes: a.Inboxes}
+	p := emptyPage{Base: a.frame.Base(r, "Bench", "bench"), Inboxes: a.Inboxes, Waiting: len(groups)}
 	return a.pages.Render(w, http.StatusOK, "empty", p)
 }

@@ -3,10 +3,8 @@ package bench
 import (
 	"context"
 	"errors"
-	"fmt"
 	"net/http"
 	"slices"
-	"strings"
 
 	"haulbook/intake"
 	"haulbook/intake/desk"
@@ -15,23 +13,25 @@ import (
 // groupPage is the page struct of group.html.
 type groupPage struct {
 	desk.Base
-	Group   intake.Group
-	ID      string
-	Ribbon  []bunch
-	Done    int // groups of the haul that have their number
-	All     int
-	Shown   *intake.ShownPhoto // the photo on the stage
-	Number  intake.Number      // the number Enter will give
-	Form    intake.Reading
-	Problem intake.FieldError
-	Twins   []intake.Item
-	Sure    bool // the keeper has seen the twins
-	Moved   bool // the group changed while the form was typed
-	Next    string
-	Back    string
-	Names   []string
-	Makers  []string
-	Models  []string
+	Group     intake.Group
+	ID        string
+	Ribbon    []bunch
+	Shots     int // photos on the ribbon
+	Done, All int // groups of the haul that have their number, and all
+	Shown     *intake.ShownPhoto
+	Number    intake.Number // the number that saving will give
+	Form      intake.Reading
+	Target    string // typed as the item that the photos are of
+	Problem   intake.FieldError
+	Likely    twins
+	Sure      string // the serial whose twins the keeper has been shown
+	Moved     bool   // the group changed while the form was typed
+	News      string // what changed since the page was opened
+	Back      string // the waiting groups before and after, "" at the ends
+	Next      string
+	Ahead     string // the next plate, fetched while this one is read
+	Addable   bool   // an item of the book can be named
+	words     map[string][]string
 }
 
 // wordsOffered is how many earlier words a field completes from.
@@ -50,56 +50,25 @@ func (a *area) group(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	p.Form = readingOf(g)
+	if p.Form = typedIn(r); p.Form == (intake.Reading{}) {
+		p.Form = known(g)
+	}
 	return a.pages.Render(w, http.StatusOK, "group", p)
 }
 
-// readingOf fills the form from what is known already: an entered item may have
-// been named before its plate was read.
-func readingOf(g intake.Group) intake.Reading {
+// known fills the form from what the book says already: an entered item may
+// have been named before its plate was read.
+func known(g intake.Group) intake.Reading {
 	if g.Item.State != intake.StateEntered {
 		return intake.Reading{}
 	}
 	return intake.Reading{Name: g.Item.Name, Maker: g.Item.Maker, Model: g.Item.Model, Serial: g.Item.Serial}
 }
 
-// moved sends on from a stale address.
-func (a *area) moved(w http.ResponseWriter, r *http.Request, conflict error) error {
-	now, err := a.holding(r.Context(), r.PathValue("group"))
-	if errors.Is(err, intake.ErrNotFound) {
-		return conflict
-	} else if err != nil {
-		return err
-	}
-	a.frame.SetFlash(w, desk.Flash{Text: "This group changed meanwhile. Here is the one that holds its first photo now."})
-	http.Redirect(w, r, "/bench/"+now.ID(), http.StatusSeeOther)
-	return nil
-}
-
-// holding finds the waiting group that has the first photo of a stale one.
-func (a *area) holding(ctx context.Context, stale string) (intake.Group, error) {
-	first, _, err := intake.ParseGroupID(stale)
-	if err != nil {
-		return intake.Group{}, err
-	}
-	groups, err := a.Groups.Groups(ctx, "")
-	if err != nil {
-		return intake.Group{}, err
-	}
-	for _, g := range groups {
-		for _, p := range g.Photos {
-			if strings.HasPrefix(p.ID.String(), first) {
-				return g, nil
-			}
-		}
-	}
-	return intake.Group{}, fmt.Errorf("group %s: %w", stale, intake.ErrNotFound)
-}
-
 // page gathers everything around one group; the form is the caller's.
 func (a *area) page(r *http.Request, g intake.Group) (groupPage, error) {
 	ctx := r.Context()
-	p := groupPage{Base: a.frame.Base(r, "Bench", "bench"), Group: g, ID: g.ID(), Number: g.Pending}
+	p := groupPage{Base: a.frame.Base(r, "Bench", "bench"), Group: g, ID: g.ID(), Number: g.Pending, Addable: a.Item != nil}
 	waiting, err := a.Groups.Groups(ctx, g.Haul.ID)
 	if err != nil {
 		return p, err
@@ -108,45 +77,53 @@ func (a *area) page(r *http.Request, g intake.Group) (groupPage, error) {
 	if err != nil {
 		return p, err
 	}
-	waits := make(map[string]bool, len(waiting))
-	for _, each := range waiting {
-		waits[each.ID()] = true
-	}
-	p.Ribbon = layRibbon(ribbon, waits, p.ID)
+	p.Ribbon = layRibbon(ribbon, waiting, p.ID)
 	p.All, p.Done = len(p.Ribbon), len(p.Ribbon)-len(waiting)
-	p.Back, p.Next = neighbours(waiting, p.ID)
-	p.Shown = onStage(g, r.URL.Query().Get("photo"))
+	for _, b := range p.Ribbon {
+		p.Shots += len(b.Photos)
+	}
+	p.stand(waiting)
+	p.Shown = onStage(g, r.FormValue("photo"))
 	if p.Number.IsZero() {
 		if p.Number, err = a.Groups.Next(ctx, g.Haul.ID); err != nil {
 			return p, err
 		}
 	}
-	return p, a.offerWords(ctx, &p)
+	p.words, err = a.earlierWords(ctx)
+	return p, err
 }
 
-func (a *area) offerWords(ctx context.Context, p *groupPage) error {
-	for _, f := range []struct {
-		name string
-		list *[]string
-	}{{"name", &p.Names}, {"maker", &p.Makers}, {"model", &p.Models}} {
-		words, err := a.Plates.Words(ctx, f.name, "", wordsOffered)
-		if err != nil {
-			return err
+// stand finds the page's place among the groups that wait.
+func (p *groupPage) stand(waiting []intake.Group) {
+	p.Back, p.Next = neighbours(waiting, p.ID)
+	for _, g := range waiting {
+		if g.ID() == p.Next {
+			p.Ahead = onStage(g, "").ID.String()
 		}
-		*f.list = words
 	}
-	return nil
+}
+
+func (a *area) earlierWords(ctx context.Context) (map[string][]string, error) {
+	words := map[string][]string{}
+	for _, field := range []string{"name", "maker", "model"} {
+		found, err := a.Plates.Words(ctx, field, "", wordsOffered)
+		if err != nil {
+			return nil, err
+		}
+		words[field] = found
+	}
+	return words, nil
 }
 
 // onStage is the photo shown large: the one asked for, else the plate, else the
 // first.
 func onStage(g intake.Group, asked string) *intake.ShownPhoto {
-	shown := 0
+	plate, shown := g.PlatePhoto(), 0
 	for i, p := range g.Photos {
 		if asked != "" && p.ID.String() == asked {
 			return &g.Photos[i]
 		}
-		if p.As == intake.RolePlate {
+		if p.ID == plate {
 			shown = i
 		}
 	}
@@ -166,7 +143,7 @@ func neighbours(waiting []intake.Group, id string) (back, next string) {
 }
 
 // Known is the item that the group's tag belongs to, when these are late photos
-// of it: adding them is then the likely act, reading a plate the other one.
+// of it. Adding them is then the only act: a thing does not get two numbers.
 func (p groupPage) Known() *intake.Item {
 	if p.Group.Item.ID == "" || p.Group.Item.State == intake.StateEntered {
 		return nil
@@ -174,14 +151,17 @@ func (p groupPage) Known() *intake.Item {
 	return &p.Group.Item
 }
 
-// Doubtful reports whether the boundary before this group wants a look.
-func (p groupPage) Doubtful() bool {
-	return slices.ContainsFunc(p.Ribbon, func(b bunch) bool { return b.Current && b.Doubtful })
-}
-
-// Joinable reports whether the group can be joined with the one before it.
-func (p groupPage) Joinable() bool {
-	return slices.ContainsFunc(p.Ribbon, func(b bunch) bool { return b.Current && b.Movable })
+// Plate is the photo whose plate is read: the one on the stage if it shows one,
+// for a thing may have several. "" means none.
+func (p groupPage) Plate() string {
+	plate := p.Group.PlatePhoto()
+	if p.Shown.As == intake.RolePlate {
+		plate = p.Shown.ID
+	}
+	if plate.IsZero() {
+		return ""
+	}
+	return plate.String()
 }
 
 // Spot is where the shown photo stands in its group, from 1.
@@ -189,10 +169,7 @@ func (p groupPage) Spot() int {
 	return 1 + slices.IndexFunc(p.Group.Photos, func(each intake.ShownPhoto) bool { return each.ID == p.Shown.ID })
 }
 
-// Why is the complaint about one field, "" for none.
-func (p groupPage) Why(field string) string {
-	if p.Problem.Field == field {
-		return p.Problem.Problem
-	}
-	return ""
+// Roles are what the shown photo can be said to show.
+func (p groupPage) Roles() []intake.Role {
+	return []intake.Role{intake.RoleView, intake.RoleDetail, intake.RolePlate, intake.RoleTag}
 }
