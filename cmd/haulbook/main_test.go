@@ -6,6 +6,7 @@ import (
 	"os"
 	"slices"
 	"strings"
+	"sync"
 	"testing"
 	"time"
 
@@ -31,7 +32,7 @@ func command(t *testing.T, args ...string) (out, talk string, code int) {
 	t.Helper()
 	ctx, cancel := context.WithTimeout(t.Context(), patience)
 	defer cancel()
-	var said, told bytes.Buffer
+	var said, told transcript
 	code = run(ctx, args, strings.NewReader(""), &said, &told)
 	if ctx.Err() != nil {
 		t.Fatalf("haulbook %s did not end within %v:\n%s", strings.Join(args, " "), patience, told.String())
@@ -47,6 +48,51 @@ func done(t *testing.T, args ...string) string {
 		t.Fatalf("haulbook %s: exit code %d, want %d\n%s", strings.Join(args, " "), code, exitDone, talk)
 	}
 	return out
+}
+
+// transcript keeps what a command prints, from several goroutines at once.
+type transcript struct {
+	mu   sync.Mutex
+	text bytes.Buffer
+}
+
+func (w *transcript) Write(p []byte) (int, error) {
+	w.mu.Lock()
+	defer w.mu.Unlock()
+	return w.text.Write(p)
+}
+
+func (w *transcript) String() string {
+	w.mu.Lock()
+	defer w.mu.Unlock()
+	return w.text.String()
+}
+
+// openDesk serves a book as haulbook run does, on a port that the system picks,
+// until the test ends. It returns the desk's address.
+func openDesk(t *testing.T, book string) string {
+	t.Helper()
+	ctx, stop := context.WithCancel(context.Background())
+	serves, ended := make(chan string, 1), make(chan int, 1)
+	var out, talk transcript
+	s := &streams{ctx: ctx, in: strings.NewReader(""), out: &out, talk: &talk, now: time.Now, serves: func(a string) { serves <- a }}
+	go func() { ended <- runWith(s, []string{"run", "--book", book, "--listen", "127.0.0.1:0"}) }()
+	t.Cleanup(func() {
+		stop()
+		if code := <-ended; code != exitDone {
+			t.Errorf("run: exit code %d after it was stopped, want %d\n%s", code, exitDone, talk.String())
+		}
+	})
+	select {
+	case address := <-serves:
+		return address
+	case code := <-ended:
+		ended <- code
+		t.Fatalf("run: ended with %d before it served\n%s", code, talk.String())
+	case <-time.After(patience):
+		t.Fatalf("run: no desk within %v\n%s", patience, talk.String())
+	}
+	return ""
 }
 
 func TestExitCodes(t *testing.T) {
