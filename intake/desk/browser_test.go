@@ -42,7 +42,7 @@ func browse(t *testing.T, url string) tab {
 }
 
 // patience is for a page that never gets there: it must not hang the run.
-const patience = 20 * time.Second
+const patience = 90 * time.Second
 
 // run evaluates a script, or what it promises, to a string.
 func (p tab) run(t *testing.T, script string) string {
