@@ -6,7 +6,7 @@ type Stats struct {
 	Items      int // accessioned, parts not counted
 	Hauls      int
 	Waiting    int // groups that wait for a plate reading
-	Undated    int // photos without a capture time that belong to nothing yet
+	Undated    int // photos without a capture time that still wait for a number
 	Unreadable int // files that arrived and were no photos
 	Pending    int // photos whose pixels nobody has looked at yet
 	Untagged   int // accessioned items whose tag was never printed

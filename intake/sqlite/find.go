@@ -51,9 +51,13 @@ func matching(ctx context.Context, q querier, words string, limit int) ([]string
 	if match == "" {
 		return nil, nil
 	}
+	// The best are chosen before anything is joined to them: a word that half the
+	// book has would otherwise look up half the book.
 	return texts(ctx, q, `
-		SELECT w.item_id FROM item_words f JOIN worded w ON w.row = f.rowid LEFT JOIN numbers n ON n.item_id = w.item_id
-		WHERE item_words MATCH ? ORDER BY bm25(item_words, 4, 2, 2, 1), n.year DESC, n.haul DESC, n.item DESC, n.part LIMIT ?`, match, limit)
+		SELECT w.item_id
+		FROM (SELECT rowid AS row, bm25(item_words, 4, 2, 2, 1) AS score FROM item_words WHERE item_words MATCH ? ORDER BY score LIMIT ?) f
+		JOIN worded w ON w.row = f.row LEFT JOIN numbers n ON n.item_id = w.item_id
+		ORDER BY f.score, n.year DESC, n.haul DESC, n.item DESC, n.part`, match, limit)
 }
 
 // Queries are for people: what is longer is a paste gone wrong, and every word

@@ -66,7 +66,7 @@ func (c *change) haulNamed(ctx context.Context, name string) (intake.ID, error) 
 	if err != nil {
 		return "", err
 	}
-	open, err := collect(ctx, c.tx, scanHaul, haulColumns+"h.state = 'open'"+newestHaulFirst)
+	open, err := collect(ctx, c.tx, scanHaul, uncountedHaul+"h.state = 'open'"+newestHaulFirst)
 	if err != nil {
 		return "", err
 	}

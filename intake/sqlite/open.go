@@ -94,6 +94,11 @@ func (db *DB) connect(ctx context.Context, steps []migration) (err error) {
 	return nil
 }
 
+// busyTimeout is how long a writer waits for another process, in milliseconds.
+// SQLite does not queue them, so one may be overtaken many times before its turn:
+// with four busy processes on a loaded machine ten seconds were seen to be too few.
+const busyTimeout = "busy_timeout(60000)"
+
 // dsn carries the pragmas, so that every connection of a pool has them. The
 // path is escaped: a book may lie in a folder called "50% off?".
 func dsn(path string, pragmas ...string) string {
@@ -101,7 +106,7 @@ func dsn(path string, pragmas ...string) string {
 	if !strings.HasPrefix(slashed, "/") {
 		slashed = "/" + slashed // C:/books
 	}
-	query := url.Values{"_txlock": {"immediate"}, "_pragma": {"busy_timeout(10000)", "foreign_keys(1)"}}
+	query := url.Values{"_txlock": {"immediate"}, "_pragma": {busyTimeout, "foreign_keys(1)"}}
 	query["_pragma"] = append(query["_pragma"], pragmas...)
 	return (&url.URL{Scheme: "file", OmitHost: true, Path: slashed, RawQuery: query.Encode()}).String()
 }

@@ -142,8 +142,7 @@ func (p Photos) Stats(ctx context.Context) (s Stats, err error) {
 				(SELECT count(*) FROM photos WHERE forgotten_at IS NULL),
 				(SELECT count(*) FROM items WHERE state = 'accessioned' AND parent_id IS NULL),
 				(SELECT count(*) FROM hauls WHERE state <> 'void'),
-				(SELECT count(*) FROM photos p WHERE taken_wall IS NULL AND forgotten_at IS NULL AND purpose = 'accession'
-					AND NOT EXISTS (`+liveItemOf+`)),
+				(SELECT count(*) FROM photos WHERE taken_wall IS NULL AND NOT settled AND forgotten_at IS NULL AND purpose = 'accession'),
 				(SELECT count(*) FROM arrivals WHERE outcome = 'unreadable'),
 				(SELECT count(*) FROM photos WHERE look = 'pending' AND forgotten_at IS NULL),
 				(SELECT count(*) FROM (`+untaggedItems+`))`,
@@ -160,10 +159,6 @@ func (p Photos) Stats(ctx context.Context) (s Stats, err error) {
 	}
 	return s, nil
 }
-
-// liveItemOf finds an item that the photo p belongs to. Withdrawn items keep
-// their links to late photos, but those photos wait again.
-const liveItemOf = `SELECT 1 FROM item_photos l JOIN items i ON i.id = l.item_id WHERE l.photo_id = p.id AND i.state <> 'withdrawn'`
 
 // livePhoto returns a photo that has not been forgotten.
 func livePhoto(ctx context.Context, q querier, id intake.PhotoID) (intake.Photo, error) {

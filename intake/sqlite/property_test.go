@@ -2,6 +2,7 @@ package sqlite_test
 
 import (
 	"context"
+	"database/sql"
 	"errors"
 	"fmt"
 	"path/filepath"
@@ -122,6 +123,7 @@ func TestUndoingEverythingIsTheBeginning(t *testing.T) {
 			}
 		}
 		checkRegister(draw, t, b)
+		checkSettled(draw, t, b)
 		after := b.state(t)
 
 		var undone []int64
@@ -142,6 +144,7 @@ func TestUndoingEverythingIsTheBeginning(t *testing.T) {
 		if got := b.state(t); got != before {
 			draw.Fatalf("all undone gives\n%s\nwant\n%s", got, before)
 		}
+		checkSettled(draw, t, b)
 		for _, seq := range slices.Backward(undone) {
 			if _, err := b.history.Undo(t.Context(), keeper, seq); err != nil {
 				draw.Fatalf("do change %d again: %v", seq, err)
@@ -154,6 +157,20 @@ func TestUndoingEverythingIsTheBeginning(t *testing.T) {
 			draw.Fatal(err)
 		}
 	})
+}
+
+// checkSettled: what the triggers remember of photos is what a count would say.
+func checkSettled(draw *rapid.T, t *testing.T, b *book) {
+	raw := must(sql.Open("sqlite", b.path))(t)
+	defer raw.Close()
+	var wrong int
+	err := raw.QueryRowContext(t.Context(), `
+		SELECT count(*) FROM photos p WHERE settled <> EXISTS (
+			SELECT 1 FROM item_photos l JOIN items i ON i.id = l.item_id
+			WHERE l.photo_id = p.id AND i.state IN ('accessioned', 'void'))`).Scan(&wrong)
+	if err != nil || wrong != 0 {
+		draw.Fatalf("%d photos are remembered wrongly, %v", wrong, err)
+	}
 }
 
 // checkRegister: numbers begin at 1, leave no gap and belong to one item each.

@@ -42,8 +42,8 @@ func benchHauls(ctx context.Context, tx *sql.Tx, haul intake.ID, all bool) ([]in
 	if !all {
 		// A collection has many hauls open that are long done. Reading their photos only
 		// to find nothing waiting would grow with the collection, not with the work.
-		where += ` AND EXISTS (SELECT 1 FROM photos p WHERE p.haul_id = h.id AND p.forgotten_at IS NULL AND p.purpose = 'accession'
-			AND NOT EXISTS (` + liveItemOf + ` AND i.state <> 'entered'))`
+		where += ` AND EXISTS (
+			SELECT 1 FROM photos WHERE haul_id = h.id AND NOT settled AND forgotten_at IS NULL AND purpose = 'accession')`
 	}
 	hauls, err := collect(ctx, tx, scanHaul, haulColumns+where+newestHaulFirst)
 	if err != nil {

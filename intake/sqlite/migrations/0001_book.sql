@@ -79,11 +79,13 @@ CREATE TABLE photos (
 	version_of    TEXT REFERENCES photos,       -- same picture, other bytes
 	belongs_to    TEXT REFERENCES photos,       -- sidecar, RAW twin, live video
 	look          TEXT NOT NULL DEFAULT 'pending' CHECK (look IN ('pending', 'done', 'failed')),
+	settled       INTEGER NOT NULL DEFAULT 0,   -- belongs to a numbered item; kept by the triggers below
 	forgotten_at  TEXT                          -- only the id is kept, against re-intake
 ) STRICT;
 CREATE INDEX photos_by_haul ON photos (haul_id, taken_wall, id);
 CREATE INDEX photos_to_look ON photos (look) WHERE look = 'pending';
-CREATE INDEX photos_undated ON photos (purpose) WHERE taken_wall IS NULL AND forgotten_at IS NULL;
+CREATE INDEX photos_kept ON photos (haul_id) WHERE forgotten_at IS NULL;
+CREATE INDEX photos_waiting ON photos (haul_id, taken_wall) WHERE NOT settled AND forgotten_at IS NULL AND purpose = 'accession';
 CREATE INDEX photos_by_picture ON photos (picture_hash) WHERE picture_hash IS NOT NULL;
 
 CREATE TABLE seen_codes (
@@ -146,7 +148,7 @@ CREATE TABLE items (
 	version        INTEGER NOT NULL DEFAULT 1,
 	CHECK ((price_minor IS NULL) = (price_currency IS NULL))
 ) STRICT;
-CREATE INDEX items_by_haul ON items (haul_id);
+CREATE INDEX items_by_haul ON items (haul_id, state, parent_id);
 CREATE INDEX items_by_parent ON items (parent_id) WHERE parent_id IS NOT NULL;
 CREATE INDEX items_by_make ON items (maker, model);
 CREATE INDEX items_by_model ON items (model);
@@ -175,6 +177,23 @@ CREATE TABLE item_photos (
 	PRIMARY KEY (item_id, photo_id)
 ) STRICT, WITHOUT ROWID;
 CREATE INDEX item_photos_by_photo ON item_photos (photo_id);
+
+-- Which photos still wait is asked by every page, and a collection has many hauls that are long done.
+CREATE TRIGGER photo_linked AFTER INSERT ON item_photos BEGIN
+	UPDATE photos SET settled = EXISTS (
+		SELECT 1 FROM item_photos l JOIN items i ON i.id = l.item_id WHERE l.photo_id = photos.id AND i.state IN ('accessioned', 'void')
+	) WHERE id = new.photo_id;
+END;
+CREATE TRIGGER photo_unlinked AFTER DELETE ON item_photos BEGIN
+	UPDATE photos SET settled = EXISTS (
+		SELECT 1 FROM item_photos l JOIN items i ON i.id = l.item_id WHERE l.photo_id = photos.id AND i.state IN ('accessioned', 'void')
+	) WHERE id = old.photo_id;
+END;
+CREATE TRIGGER item_settled AFTER UPDATE OF state ON items WHEN old.state <> new.state BEGIN
+	UPDATE photos SET settled = EXISTS (
+		SELECT 1 FROM item_photos l JOIN items i ON i.id = l.item_id WHERE l.photo_id = photos.id AND i.state IN ('accessioned', 'void')
+	) WHERE id IN (SELECT photo_id FROM item_photos WHERE item_id = new.id);
+END;
 
 -- From which photos a plate was read. Undo leaves it alone: it is how an undone
 -- number finds its way back to the same thing.
