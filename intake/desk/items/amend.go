@@ -2,6 +2,7 @@ package items
 
 import (
 	"errors"
+	"fmt"
 	"net/http"
 	"strconv"
 	"strings"
@@ -17,7 +18,7 @@ func itemForm(version int) form {
 		{Name: "maker", Label: "Maker", Kind: "line"},
 		{Name: "model", Label: "Model", Kind: "line"},
 		{Name: "serial", Label: "Serial, exactly as read (? for what you cannot read)", Kind: "mono"},
-		{Name: "quantity", Label: "How many alike under this number", Kind: "line"},
+		{Name: "quantity", Label: "How many alike under this number", Kind: "amount"},
 		{Name: "notes", Label: "Notes", Kind: "text"},
 		{Name: "public", Label: "Strangers who scan the tag may see what it is. Never where, from whom or its serial.", Kind: "check"},
 	}}
@@ -38,9 +39,8 @@ func (a *area) amend(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	typed := itemForm(seen).typed(r.PostForm)
-	id := intake.ID(r.PathValue("id"))
-	it, err := a.Items.Amend(r.Context(), desk.By(r), id, seen, amendment(typed))
+	typed, id := itemForm(seen).typed(r.PostForm), intake.ID(r.PathValue("id"))
+	it, err := a.saveItem(r, id, typed)
 	if err == nil {
 		a.frame.SetFlash(w, a.changed(r, "item", string(id), it.Number.String(), "Changed."))
 		http.Redirect(w, r, path(it), http.StatusSeeOther)
@@ -63,6 +63,26 @@ func (a *area) amend(w http.ResponseWriter, r *http.Request) error {
 	p.Form = typed.refused(*wrong, p.Form)
 	return a.pages.Render(w, http.StatusBadRequest, "item", p)
 }
+
+func (a *area) saveItem(r *http.Request, id intake.ID, typed form) (intake.Item, error) {
+	repeat, err := a.repeated(r, "item", string(id))
+	if err != nil {
+		return intake.Item{}, err
+	}
+	if !repeat {
+		return a.Items.Amend(r.Context(), desk.By(r), id, typed.Version, amendment(typed))
+	}
+	it, err := a.Items.Item(r.Context(), string(id))
+	if err == nil && typed.meet(formOf(it)).Collides() {
+		err = errOldPage
+	}
+	return it, err
+}
+
+// errOldPage: the form was sent before, then the browser went back to it and
+// something else was typed. To the ledger it is a repeat, done already; the
+// keeper's words would be lost without a sign.
+var errOldPage = fmt.Errorf("the form was sent before: %w", intake.ErrConflict)
 
 // itemAgain is the item's page as the answer to a form: what it links back to
 // is the record, not the form's own address.

@@ -2,6 +2,8 @@ package items
 
 import (
 	"net/url"
+	"slices"
+	"strconv"
 	"strings"
 
 	"haulbook/intake"
@@ -11,7 +13,7 @@ import (
 // page was made, and what the record says now if somebody else changed it.
 type field struct {
 	Name, Label string
-	Kind        string // "line", "mono", "text" for several lines, "check" for yes or no
+	Kind        string // "line", "mono", "amount", "text" for several lines, "check" for yes or no
 	Value       string // a check is "1" or ""
 	Seen        string // as the page showed it when it was opened
 	Now         string // as the record says it now; shown when Differs
@@ -58,12 +60,13 @@ func (f form) typed(sent url.Values) form {
 // both. Saving the form again then overwrites nothing unseen.
 func (f form) meet(now form) form {
 	f.Version = now.Version
+	f.Fields = slices.Clone(f.Fields)
 	for i, record := range now.Fields {
 		at := &f.Fields[i]
 		if !at.sent || at.Value == at.Seen {
 			at.Value = record.Value
 		}
-		at.Differs = at.Value != record.Value
+		at.Differs = !at.says(record.Value)
 		at.Now, at.Seen = record.Value, record.Value
 	}
 	return f
@@ -85,6 +88,18 @@ func (f form) refused(wrong intake.FieldError, now form) form {
 		}
 	}
 	return f
+}
+
+// says reports whether the field means what the record has: space around it
+// does not count, and 20 is 20.00.
+func (f field) says(record string) bool {
+	typed := strings.TrimSpace(f.Value)
+	if f.Kind != "amount" {
+		return typed == record
+	}
+	a, errA := strconv.ParseFloat(strings.NewReplacer(",", ".", " ", "").Replace(typed), 64)
+	b, errB := strconv.ParseFloat(record, 64)
+	return strings.EqualFold(typed, record) || errA == nil && errB == nil && a == b
 }
 
 // get returns where a field's text stands, nil when it was not sent.

@@ -58,8 +58,8 @@ func haulForm(version int) form {
 		{Name: "source", Label: "Source: who it came from, for keepers only", Kind: "line"},
 		{Name: "occasion", Label: "Occasion", Kind: "line"},
 		{Name: "acquired", Label: "Acquired, as well as it is known: 2026-05-09, about 1998", Kind: "line"},
-		{Name: "price", Label: "Paid for the whole", Kind: "line"},
-		{Name: "currency", Label: "Currency, three letters", Kind: "line"},
+		{Name: "price", Label: "Paid for the whole", Kind: "amount"},
+		{Name: "currency", Label: "Currency, three letters", Kind: "amount"},
 		{Name: "notes", Label: "Notes", Kind: "text"},
 		{Name: "closed", Label: "Closed: its photos wait on the bench no longer", Kind: "check"},
 	}}
@@ -118,6 +118,12 @@ func (a *area) saveHaul(r *http.Request, id string, typed form) (intake.Haul, er
 	next, err := a.Hauls.Haul(r.Context(), id)
 	if err != nil {
 		return intake.Haul{}, err
+	}
+	if repeat, err := a.repeated(r, "haul", string(next.ID)); err != nil || repeat {
+		if err == nil && typed.meet(a.haulFormOf(next)).Collides() {
+			err = errOldPage
+		}
+		return next, err
 	}
 	for name, into := range map[string]*string{
 		"name": &next.Name, "source": &next.Source, "occasion": &next.Occasion, "acquired": &next.Acquired, "notes": &next.Notes,

@@ -3,6 +3,7 @@ package items
 import (
 	"errors"
 	"net/http"
+	"slices"
 	"strconv"
 	"strings"
 	"unicode"
@@ -66,6 +67,16 @@ func (a *area) changed(r *http.Request, kind, id, number, text string) desk.Flas
 		text = "Nothing was different, so nothing was changed."
 	}
 	return desk.Flash{Tag: number, Text: text}
+}
+
+// repeated reports whether the form's operation was done before.
+func (a *area) repeated(r *http.Request, kind, id string) (bool, error) {
+	op := desk.By(r).Op
+	if op == "" {
+		return false, nil
+	}
+	changes, err := a.History.Of(r.Context(), kind, id)
+	return slices.ContainsFunc(changes, func(c intake.Change) bool { return c.By.Op == op }), err
 }
 
 // act is one line of a history as the page shows it.
