@@ -86,3 +86,48 @@ func TestTruncatedProgressiveJPEG(t *testing.T) {
 		t.Error("no progressive file among the test photos")
 	}
 }
+
+func TestLargest(t *testing.T) {
+	for _, n := range []int{0, 1, 2, 7, 190} {
+		for best := 0; best <= n; best++ {
+			tries := 0
+			got := largest(context.Background(), n, func(k int) image.Image {
+				tries++
+				if k < 1 || k > n {
+					t.Fatalf("tried %d of %d", k, n)
+				}
+				if k > best {
+					return nil
+				}
+				return image.NewGray(image.Rect(0, 0, k, 1))
+			})
+			if best == 0 && got != nil || best > 0 && (got == nil || got.Bounds().Dx() != best) {
+				t.Errorf("of %d: got %v, want %d", n, got, best)
+			}
+			if tries > 9 {
+				t.Errorf("of %d: %d tries", n, tries)
+			}
+		}
+	}
+	ended, cancel := context.WithCancel(context.Background())
+	cancel()
+	if got := largest(ended, 5, func(int) image.Image { return image.NewGray(image.Rect(0, 0, 1, 1)) }); got != nil {
+		t.Errorf("got %v after the end of the context", got)
+	}
+}
+
+// FuzzMend: damaged pictures are what it is for.
+func FuzzMend(f *testing.F) {
+	small := encoded(f, corners(48, 32, red, green, blue, yellow))
+	f.Add(small)
+	f.Add(small[:len(small)*2/3])
+	f.Fuzz(func(t *testing.T, data []byte) {
+		c, err := costOf(bytes.NewReader(data), int64(len(data)), metadata.Info{Format: metadata.FormatJPEG})
+		if err != nil || c.bytes > 1<<20 {
+			return
+		}
+		if img := mend(t.Context(), data); img != nil && img.Bounds().Empty() {
+			t.Error("a picture without pixels")
+		}
+	})
+}
