@@ -44,7 +44,7 @@ func (a *area) attach(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	a.frame.SetFlash(w, a.said(r, desk.By(r).Op, it, "has the photos now."))
-	http.Redirect(w, r, next, http.StatusSeeOther)
+	http.Redirect(w, r, next+leaving(r), http.StatusSeeOther)
 	return nil
 }
 

@@ -16,6 +16,7 @@ import (
 	"fmt"
 	"io/fs"
 	"net/http"
+	"net/url"
 
 	"haulbook/intake"
 	"haulbook/intake/desk"
@@ -100,7 +101,9 @@ func Register(f *desk.Frame, c Config) error {
 	f.Keeper("GET /bench", a.first)
 	f.Keeper("GET /bench/twins", a.twins)
 	f.Keeper("GET /bench/{group}", a.group)
+	f.Keeper("GET /bench/{group}/read", reopen)
 	f.Keeper("POST /bench/{group}/read", a.read)
+	f.Keeper("GET /bench/{group}/attach", reopen)
 	f.Keeper("POST /bench/{group}/attach", a.attach)
 	f.Keeper("POST /bench/cut", a.cut)
 	f.Keeper("POST /bench/join", a.join)
@@ -128,9 +131,20 @@ func (a *area) first(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	if len(groups) > 0 && r.Header.Get(liveHeader) == "" {
-		http.Redirect(w, r, "/bench/"+groups[0].ID(), http.StatusSeeOther)
+		to := "/bench/" + groups[0].ID()
+		if r.URL.RawQuery != "" {
+			to += "?" + r.URL.RawQuery
+		}
+		http.Redirect(w, r, to, http.StatusSeeOther)
 		return nil
 	}
-	p := emptyPage{Base: a.frame.Base(r, "Bench", "bench"), Inboxes: a.Inboxes, Waiting: len(groups)}
+	p := emptyPage{Base: a.base(r), Inboxes: a.Inboxes, Waiting: len(groups)}
 	return a.pages.Render(w, http.StatusOK, "empty", p)
+}
+
+// reopen answers the address of a form when it is opened as a page: the browser
+// shows it after a form that came back with a question.
+func reopen(w http.ResponseWriter, r *http.Request) error {
+	http.Redirect(w, r, "/bench/"+url.PathEscape(r.PathValue("group")), http.StatusSeeOther)
+	return nil
 }

@@ -6,6 +6,7 @@ import (
 	"unicode/utf8"
 
 	"haulbook/intake"
+	"haulbook/intake/desk"
 )
 
 // field is one line of the plate form.
@@ -94,4 +95,20 @@ func carried(r *http.Request, photo string) string {
 		return ""
 	}
 	return "?" + query
+}
+
+// leaving says which group the bench comes from, with its words: where Undo
+// leads back to. The same photos have the same id when their number is undone.
+func leaving(r *http.Request) string {
+	return "?" + url.Values{"from": {r.PathValue("group") + carried(r, "")}}.Encode()
+}
+
+// base is the layout's part of a page. Undo of what was done on the group
+// before leads back to that group, not to this one.
+func (a *area) base(r *http.Request) desk.Base {
+	b := a.frame.Base(r, "Bench", "bench")
+	if from := r.URL.Query().Get("from"); from != "" {
+		b.Path = "/bench/" + from
+	}
+	return b
 }

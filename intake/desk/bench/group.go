@@ -68,7 +68,7 @@ func known(g intake.Group) intake.Reading {
 // page gathers everything around one group; the form is the caller's.
 func (a *area) page(r *http.Request, g intake.Group) (groupPage, error) {
 	ctx := r.Context()
-	p := groupPage{Base: a.frame.Base(r, "Bench", "bench"), Group: g, ID: g.ID(), Number: g.Pending, Addable: a.Item != nil}
+	p := groupPage{Base: a.base(r), Group: g, ID: g.ID(), Number: g.Pending, Addable: a.Item != nil}
 	waiting, err := a.Groups.Groups(ctx, g.Haul.ID)
 	if err != nil {
 		return p, err
@@ -86,6 +86,11 @@ func (a *area) page(r *http.Request, g intake.Group) (groupPage, error) {
 	p.Shown = onStage(g, r.FormValue("photo"))
 	if p.Number.IsZero() {
 		if p.Number, err = a.Groups.Next(ctx, g.Haul.ID); err != nil {
+			return p, err
+		}
+	}
+	if p.Known() != nil && a.Item != nil { // with its photos, which a group's item lacks
+		if p.Group.Item, err = a.Item(ctx, string(g.Item.ID)); err != nil {
 			return p, err
 		}
 	}

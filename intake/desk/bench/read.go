@@ -49,7 +49,7 @@ func (a *area) read(w http.ResponseWriter, r *http.Request) error {
 		return a.taken(w, r, it, reading.Plate, reading)
 	}
 	a.frame.SetFlash(w, a.said(r, desk.By(r).Op, it, "given to "+it.Title()+"."))
-	http.Redirect(w, r, next, http.StatusSeeOther)
+	http.Redirect(w, r, next+leaving(r), http.StatusSeeOther)
 	return nil
 }
 

@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"net/http"
+	"slices"
 	"strings"
 
 	"haulbook/intake"
@@ -70,9 +71,19 @@ func (a *area) moved(w http.ResponseWriter, r *http.Request, conflict error) err
 		http.Redirect(w, r, "/items/"+g.Item.Number.String(), http.StatusSeeOther)
 		return nil
 	}
-	a.frame.SetFlash(w, desk.Flash{Text: "This group changed meanwhile. Here is the one that holds its first photo now."})
-	http.Redirect(w, r, "/bench/"+g.ID(), http.StatusSeeOther)
+	// Whoever comes from an act of their own, an undo say, has a sentence waiting
+	// that tells more.
+	if !sentenceWaits(r) {
+		a.frame.SetFlash(w, desk.Flash{Text: "This group changed meanwhile. Here is the one that holds its first photo now."})
+	}
+	http.Redirect(w, r, "/bench/"+g.ID()+carried(r, ""), http.StatusSeeOther)
 	return nil
+}
+
+// sentenceWaits reports whether the browser brings a flash that no page has
+// shown yet.
+func sentenceWaits(r *http.Request) bool {
+	return slices.ContainsFunc(r.Cookies(), func(c *http.Cookie) bool { return strings.HasSuffix(c.Name, "_flash") })
 }
 
 func news(g intake.Group, waits bool) string {
@@ -98,7 +109,7 @@ type takenPage struct {
 // taken shows what the photos became beside what was typed, so that nobody has
 // to read the plate again to mend the record.
 func (a *area) taken(w http.ResponseWriter, r *http.Request, it intake.Item, photo intake.PhotoID, typed intake.Reading) error {
-	p := takenPage{Base: a.frame.Base(r, "Bench", "bench"), Item: it, Photo: photo}
+	p := takenPage{Base: a.base(r), Item: it, Photo: photo}
 	for _, f := range (groupPage{Form: typed}).Fields() {
 		if f.Value != "" {
 			p.Typed = append(p.Typed, f)

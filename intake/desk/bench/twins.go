@@ -13,7 +13,11 @@ import (
 type twins struct {
 	Here  string
 	Items []intake.Item
+	More  int // found beyond those
 }
+
+// twinsShown is how many of them one look can compare.
+const twinsShown = 3
 
 // unseenTwins returns look-alikes the keeper has not been shown for this serial.
 func (a *area) unseenTwins(r *http.Request, g intake.Group, reading intake.Reading) (twins, error) {
@@ -32,7 +36,8 @@ func (a *area) look(r *http.Request, reading intake.Reading, here, own string) (
 	}
 	found, err := a.Plates.Twins(r.Context(), clean.Maker, clean.Model, clean.Serial)
 	found = slices.DeleteFunc(found, func(it intake.Item) bool { return string(it.ID) == own })
-	return twins{Here: here, Items: found}, err
+	shown := found[:min(len(found), twinsShown)]
+	return twins{Here: here, Items: shown, More: len(found) - len(shown)}, err
 }
 
 // twinsPage is the page struct of twins.html; the script takes the warning out

@@ -27,7 +27,7 @@
     img.alt = as + " of the thing to read";
     stage.href = img.dataset.full;
     mark();
-    thumb.scrollIntoView({ block: "nearest", inline: "nearest" });
+    reveal(thumb);
     document.getElementById("cut").disabled = thumb === thumbs()[0];
     document.querySelectorAll(".roles button").forEach((b) => b.setAttribute("aria-pressed", String(b.value === as)));
     document.getElementById("caption").replaceChildren(
@@ -136,18 +136,31 @@
     const row = on && on.closest(".ribbon-row");
     if (row) row.scrollLeft = on.offsetLeft - (row.clientWidth - on.offsetWidth) / 2;
   };
+  // Scrolls the strip of this group's photos, and never the page.
+  const reveal = (thumb) => {
+    const film = thumb && thumb.closest(".film");
+    if (!film) return;
+    const box = film.getBoundingClientRect(), own = thumb.getBoundingClientRect();
+    film.scrollTop += Math.max(0, own.bottom + 4 - box.bottom) + Math.min(0, own.top - 4 - box.top);
+    film.scrollLeft += Math.max(0, own.right + 16 - box.right) + Math.min(0, own.left - 16 - box.left);
+  };
   centre();
+  reveal(document.querySelector(".film [aria-current]"));
   document.addEventListener("desk:swapped", (e) => {
     if (e.target.id === "ribbon") centre();
     if (e.target.id !== "film") return;
     const now = "/bench/" + e.target.dataset.group;
-    const idle = words.length && words.every((field) => field.value === field.defaultValue);
+    const idle = words.length && words.every((field) => !field.value);
     // Nothing typed: go to the group as it is now. Otherwise saving shows it first.
     if (now !== work.dataset.here && idle) location.replace(now); else mark();
   });
 
   // A page that answered a form has the form's address; a reload should show the group, not send it again.
-  if (location.pathname !== work.dataset.here) history.replaceState(null, "", work.dataset.here);
+  // Where the bench came from is of use to the Undo of this one page.
+  const address = new URL(location.href);
+  address.pathname = work.dataset.here;
+  address.searchParams.delete("from");
+  if (address.href !== location.href) history.replaceState(null, "", address);
   // A page brought back from the browser's memory holds an operation that is used up.
   window.addEventListener("pageshow", (e) => {
     if (e.persisted) plate.elements.op.value = [...crypto.getRandomValues(new Uint8Array(16))].map((b) => b.toString(16).padStart(2, "0")).join("");
