@@ -59,10 +59,12 @@ func openBook(s *streams, dir string) (*book, error) {
 	if err := b.share(s); err != nil {
 		return nil, err
 	}
-	b.db, err = sqlite.Open(s.ctx, filepath.Join(dir, "book.db"), sqlite.Options{Now: s.now})
-	if err != nil {
+	if b.db, err = sqlite.Open(s.ctx, filepath.Join(dir, "book.db"), sqlite.Options{Now: s.now}); err != nil {
 		b.lock.Unlock()
 		return nil, err
+	}
+	if err := b.eraseForgotten(s.ctx); err != nil {
+		return nil, errors.Join(err, b.close())
 	}
 	return b, nil
 }
@@ -76,7 +78,7 @@ func (b *book) share(s *streams) error {
 	}
 	if alone {
 		_, sweepErr := b.originals.Sweep()
-		if err := errors.Join(sweepErr, b.lock.Unlock()); err != nil {
+		if err := errors.Join(sweepErr, b.sweepPreviews(), b.lock.Unlock()); err != nil {
 			return err
 		}
 	}
@@ -85,6 +87,29 @@ func (b *book) share(s *streams) error {
 		return fmt.Errorf("lock %s: %w", b.dir, err)
 	}
 	return nil
+}
+
+// sweepPreviews removes what a killed process left of a preview it was drawing;
+// whole previews stay.
+func (b *book) sweepPreviews() error {
+	parts, err := filepath.Glob(filepath.Join(b.darkroom.Dir, "*", "*.part"))
+	for _, part := range parts {
+		err = errors.Join(err, os.Remove(part))
+	}
+	return err
+}
+
+// eraseForgotten finishes what a process killed while forgetting did not: the
+// row is emptied first, and bytes without a row to say what they are go here.
+func (b *book) eraseForgotten(ctx context.Context) error {
+	gone, err := sqlite.Photos{DB: b.db}.Forgotten(ctx)
+	if err != nil {
+		return err
+	}
+	for _, p := range gone {
+		err = errors.Join(err, b.originals.Erase(p.ID, intake.Extension(p.Meta.Format)), b.darkroom.Erase(p.ID))
+	}
+	return err
 }
 
 func (b *book) close() error { return errors.Join(b.db.Close(), b.lock.Unlock()) }

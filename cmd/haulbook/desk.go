@@ -102,7 +102,7 @@ func (b *book) previewNamed(ctx context.Context, id intake.PhotoID, size string)
 
 // forget erases a photo: first the row's contents, in one transaction, then the
 // bytes. Killed in between, the next start finds a forgotten photo's bytes and
-// erases them (sweepForgotten).
+// erases them (eraseForgotten).
 func (b *book) forget(ctx context.Context, by intake.By, id intake.PhotoID) error {
 	store := sqlite.Photos{DB: b.db}
 	p, err := store.Photo(ctx, id)

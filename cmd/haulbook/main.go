@@ -15,13 +15,19 @@ import (
 	"io"
 	"os"
 	"os/signal"
+	"runtime/debug"
 	"syscall"
 	"time"
 
 	"github.com/alecthomas/kong"
 )
 
+// memoryLimit is when the collector starts to work harder. Decoded photos come
+// and go by tens of megabytes, and without it the dead ones pile up unseen.
+const memoryLimit = 700 << 20
+
 func main() {
+	debug.SetMemoryLimit(memoryLimit)
 	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)
 	code := run(ctx, os.Args[1:], os.Stdin, os.Stdout, os.Stderr)
 	stop()

@@ -2,6 +2,7 @@ package sqlite
 
 import (
 	"context"
+	"database/sql"
 	"fmt"
 
 	"haulbook/intake"
@@ -32,6 +33,19 @@ func (p Photos) Forget(ctx context.Context, by intake.By, id intake.PhotoID) err
 		return fmt.Errorf("forget photo %s: clear the log: %w", id, err)
 	}
 	return nil
+}
+
+// Forgotten returns the photos that were forgotten: id, format and nothing else.
+// A process killed between Forget and the erasing of the bytes left those behind.
+func (p Photos) Forgotten(ctx context.Context) (photos []intake.Photo, err error) {
+	err = p.DB.read(ctx, func(tx *sql.Tx) error {
+		photos, err = photosWhere(ctx, tx, "p.forgotten_at IS NOT NULL ORDER BY p.id")
+		return err
+	})
+	if err != nil {
+		return nil, fmt.Errorf("read forgotten photos: %w", err)
+	}
+	return photos, nil
 }
 
 // erase goes by columns and not by DELETE, because the row must stay to keep the

@@ -83,6 +83,9 @@ func TestAForgottenPhotoStaysOut(t *testing.T) {
 	if err := b.photos.Forget(t.Context(), keeper, photoAt(5)); err != nil {
 		t.Fatal(err)
 	}
+	if gone := must(b.photos.Forgotten(t.Context()))(t); len(gone) != 1 || gone[0].ID != photoAt(5) || gone[0].Meta.Format == "" || gone[0].Name != "" {
+		t.Errorf("Forgotten = %v; want the one photo with its format, so that its bytes can be found, and no name", gone)
+	}
 	changes := len(must(b.history.Recent(t.Context(), 100))(t))
 	if err := b.photos.Forget(t.Context(), keeper, photoAt(5)); err != nil {
 		t.Errorf("forgetting again: %v", err)

@@ -40,7 +40,7 @@ func (b Bench) line(p *pile) []place {
 		dated = append(dated, photo)
 		shots = append(shots, grouping.Shot{
 			Taken: photo.Taken(), Camera: m.Make + "\x00" + m.Model + "\x00" + m.BodySerial, Counter: photo.Counter(),
-			Tag: p.evidence(photo), Item: string(p.owner[photo.ID]), Divider: p.divides(photo), Cut: p.said[photo.ID],
+			Tag: p.evidence(photo), Plate: strangeCode(photo), Item: string(p.owner[photo.ID]), Divider: p.divides(photo), Cut: p.said[photo.ID],
 		})
 	}
 	if len(shots) == 0 {
@@ -55,6 +55,15 @@ func (b Bench) line(p *pile) []place {
 }
 
 // certainCut is the boundary at the ends of a haul and beside what is settled.
+// strangeCode reports whether a code that is none of our tags is in view. Makers
+// put theirs on serial plates, so it is a soft hint that this is the plate shot.
+func strangeCode(photo intake.Photo) bool {
+	return slices.ContainsFunc(photo.Codes, func(c intake.SeenCode) bool {
+		_, own := c.Tag()
+		return !own
+	})
+}
+
 var certainCut = intake.Boundary{Cut: true, Certainty: 1}
 
 // bunches cuts a line into groups, one for each item that photos belong to

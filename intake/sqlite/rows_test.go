@@ -157,6 +157,7 @@ func TestTheSplitIsRememberedForItsShotsOnly(t *testing.T) {
 	}
 	for name, change := range map[string]func(s *grouping.Shot){
 		"time":    func(s *grouping.Shot) { s.Taken = s.Taken.Add(1) },
+		"plate":   func(s *grouping.Shot) { s.Plate = true },
 		"camera":  func(s *grouping.Shot) { s.Camera = "x" },
 		"counter": func(s *grouping.Shot) { s.Counter = 1 },
 		"tag":     func(s *grouping.Shot) { s.Tag = "x" },
