@@ -28,7 +28,7 @@ type cachedSplit struct {
 func (s *splitCache) split(haul intake.ID, shots []grouping.Shot) grouping.Result {
 	sum := sha256.New()
 	for _, shot := range shots {
-		fmt.Fprintf(sum, "%d %q %d %q %q %t %d\n", shot.Taken.UnixNano(), shot.Camera, shot.Counter, shot.Tag, shot.Item, shot.Divider, shot.Cut)
+		fmt.Fprintf(sum, "%d %q %d %q %t %q %t %d\n", shot.Taken.UnixNano(), shot.Camera, shot.Counter, shot.Tag, shot.Plate, shot.Item, shot.Divider, shot.Cut)
 	}
 	key := [sha256.Size]byte(sum.Sum(nil))
 	s.mu.Lock()
