@@ -97,7 +97,7 @@ func TestAmendKeepsWhatWasTyped(t *testing.T) {
 		{"maker", long, "The maker is 10000 characters long, 500 fit."},
 		{"model", long, "The model is 10000 characters long, 500 fit."},
 		{"serial", long, "The serial is 10000 characters long, 500 fit."},
-		{"notes", strings.Repeat("x", 20_001), "The notes is 20001 characters long, 20000 fit."},
+		{"notes", strings.Repeat("x", 20_001), "The text is 20001 characters long, 20000 fit."},
 		{"quantity", "a few", "The quantity is not a number of things"},
 		{"quantity", "0", "The quantity is not a number of things"},
 		{"quantity", "99999999999999999999", "The quantity is not a number of things"},

@@ -13,7 +13,8 @@ import (
 type findPage struct {
 	desk.Base
 	Words  string
-	Number bool // the words are a number that was never given
+	Number bool        // the words are a number that was never given
+	Tag    intake.Code // the words, which found nothing, may be this tag's code
 	Items  []intake.Item
 	More   bool
 }
@@ -47,9 +48,14 @@ func (a *area) find(w http.ResponseWriter, r *http.Request) error {
 			return err
 		}
 	}
-	if tag := looseTag(words); len(p.Items) == 0 && tag != "" {
-		http.Redirect(w, r, tag, http.StatusSeeOther)
-		return nil
+	if code, ok := intake.FindCode(words); ok && len(p.Items) == 0 {
+		// A tag that leads to no item: blank, of a place, or unknown. Eight plain
+		// letters may as well be a word, so the page only offers it.
+		if strings.ContainsAny(words, "0123456789/") {
+			http.Redirect(w, r, "/t/"+string(code), http.StatusSeeOther)
+			return nil
+		}
+		p.Tag = code
 	}
 	if len(p.Items) > findLimit {
 		p.Items, p.More = p.Items[:findLimit], true
@@ -84,16 +90,6 @@ func (a *area) direct(r *http.Request, words string) (string, error) {
 		return "/t/" + string(code), nil // a tag that was replaced says so there
 	}
 	return path(it), nil
-}
-
-// looseTag is the page of a tag that leads to no item: blank, of a place, or
-// unknown. Eight plain letters stay a word.
-func looseTag(words string) string {
-	code, ok := intake.FindCode(words)
-	if !ok || !strings.ContainsAny(words, "0123456789/") {
-		return ""
-	}
-	return "/t/" + string(code)
 }
 
 // unlessAbsent keeps the errors that mean we could not look.

@@ -20,7 +20,7 @@ func TestFindGoesStraight(t *testing.T) {
 	it := s.terminal(t)
 	s.item(t, 600, intake.Reading{Name: "modem", Serial: "2026.1.1"})
 	code := string(must(s.codes.For(t.Context(), keeper, it.ID))(t))
-	blank := string(must(s.codes.Blank(t.Context(), keeper, 1))(t)[0])
+	blank := string(codeWith(t, s, true))
 	small := strings.ToLower(code)
 	folds := strings.NewReplacer("1", "l", "0", "o").Replace(small)
 	const record = "/items/2026.1.1"
@@ -106,11 +106,33 @@ func TestFindSerialThatPassesForACode(t *testing.T) {
 		s.item(t, i*600, intake.Reading{Name: fmt.Sprint("thing ", i+1), Serial: string(code)})
 		contains(t, s.get(t, find(string(code))), "1 item fits", fmt.Sprint("thing ", i+1))
 	}
-	// Unknown to the book, it is a tag that is not ours.
-	code := must(intake.NewCode(nil))(t)
-	if w := s.send(t, "GET", find(string(code)), nil); w.Header().Get("Location") != "/t/"+string(code) {
-		t.Errorf("an unknown code = %d to %q", w.Code, w.Header().Get("Location"))
+}
+
+// TestFindLooseTag: a tag without an item opens its own page. One whose code is
+// all letters may be a word, and is offered.
+func TestFindLooseTag(t *testing.T) {
+	s := open(t)
+	with, without := codeWith(t, s, true), codeWith(t, s, false)
+	if w := s.send(t, "GET", find(string(with)), nil); w.Header().Get("Location") != "/t/"+string(with) {
+		t.Errorf("%s = %d to %q", with, w.Code, w.Header().Get("Location"))
 	}
+	contains(t, s.get(t, find(strings.ToLower(string(without)))), "Nothing fits", `<a href="/t/`+string(without)+`">open tag `+string(without[:4])+" "+string(without[4:]))
+	if w := s.send(t, "GET", find("http://shed.lan/T/"+string(without)), nil); w.Header().Get("Location") != "/t/"+string(without) {
+		t.Errorf("the address of %s = %d to %q", without, w.Code, w.Header().Get("Location"))
+	}
+}
+
+// codeWith makes blank tags until one has a digit in its code, or none: about
+// one in twenty has none.
+func codeWith(t *testing.T, s *shop, digits bool) intake.Code {
+	t.Helper()
+	for _, code := range must(s.codes.Blank(t.Context(), keeper, 1000))(t) {
+		if strings.ContainsAny(string(code), "0123456789") == digits {
+			return code
+		}
+	}
+	t.Fatalf("no code with digits %t among a thousand", digits)
+	return ""
 }
 
 // TestFindReplacedTag goes by the tag's own page, which says that the tag is to

@@ -102,6 +102,18 @@ func (f field) says(record string) bool {
 	return strings.EqualFold(typed, record) || errA == nil && errB == nil && a == b
 }
 
+// Complaint is what is wrong with the field, as a sentence.
+func (f field) Complaint() string {
+	noun := f.Name
+	switch f.Name {
+	case "notes":
+		noun = "text"
+	case "acquired":
+		noun = "date"
+	}
+	return "The " + noun + " " + f.Why + "."
+}
+
 // get returns where a field's text stands, nil when it was not sent.
 func (f form) get(name string) *string {
 	for i := range f.Fields {

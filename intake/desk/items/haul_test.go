@@ -116,7 +116,7 @@ func TestAmendHaulKeepsWhatWasTyped(t *testing.T) {
 		{"name", "", "The name is empty, a haul needs a name."},
 		{"name", strings.Repeat("x", 10_000), "The name is 10000 characters long, 500 fit."},
 		{"source", strings.Repeat("x", 10_000), "The source is 10000 characters long"},
-		{"acquired", strings.Repeat("x", 501), "The acquired is 501 characters long"},
+		{"acquired", strings.Repeat("x", 501), "The date is 501 characters long"},
 		{"price", "a lot", "The price is not an amount, like 22.50."},
 		{"price", "-5", "The price is not an amount"},
 		{"price", "22.505", "The price has more than 2 digits after the point."},

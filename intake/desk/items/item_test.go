@@ -108,8 +108,8 @@ func TestVoidAndWithdrawn(t *testing.T) {
 	void, undone := s.terminal(t), s.item(t, 600, intake.Reading{Name: "modem"})
 	_, body := s.follow(t, "/undo", url.Values{"op": {"u1"}, "seq": {s.newest(t, undone)}, "back": {"/items/2026.1.2"}})
 	contains(t, body, "Undone: plate read: 2026.1.2 modem.", `<span class="tag big pending"><bdi>2026.1.2</bdi></span>`, "taken back",
-		"its photos are on the bench again", "Do it again")
-	lacks(t, body, "Edit the record", "Add a part", "/tags?item=")
+		"its photos are on the bench again", "Its photos wait on the", "Do it again")
+	lacks(t, body, "no serial read", "No photo yet", "Edit the record", "Add a part", "/tags?item=")
 	if err := s.items.Void(t.Context(), keeper, void.ID, "counted twice"); err != nil {
 		t.Fatal(err)
 	}
