@@ -30,6 +30,7 @@ type shop struct {
 	codes   sqlite.Codes
 	history sqlite.History
 	doubt   bool // every boundary is doubtful
+	human   bool // … but somebody has said so
 }
 
 var keeper = intake.By{Person: "Ada Quill", Device: "workshop"}
@@ -72,7 +73,7 @@ func (s *shop) minutes(shots []grouping.Shot) (r grouping.Result) {
 	slices.SortStableFunc(r.Order, func(a, b int) int { return shots[a].Taken.Compare(shots[b].Taken) })
 	for k, i := range r.Order {
 		cut := k == 0 || shots[i].Taken.Sub(shots[r.Order[k-1]].Taken) >= time.Minute
-		b := intake.Boundary{Cut: cut, Certainty: certainty}
+		b := intake.Boundary{Cut: cut, Certainty: certainty, Human: s.human}
 		if k == 0 {
 			b.Certainty = 1
 		}
@@ -218,7 +219,8 @@ func TestUndoneNumberIsPending(t *testing.T) {
 	contains(t, s.get(t), `<span class="tag pending"><bdi>2026.1.1</bdi></span>`, "1 group to read")
 }
 
-// TestDoubts are counted, so that they are looked at first.
+// TestDoubts are counted, so that they are looked at first; what a human said is
+// no doubt.
 func TestDoubts(t *testing.T) {
 	s := open(t)
 	s.doubt = true
@@ -226,6 +228,8 @@ func TestDoubts(t *testing.T) {
 	contains(t, s.get(t), "1 doubtful boundary<")
 	s.receive(t, shot(1200))
 	contains(t, s.get(t), "2 doubtful boundaries")
+	s.human = true
+	lacks(t, s.get(t), "doubtful")
 }
 
 // TestEnteredItemsWait: a thing that has only its tag is on the page until its
