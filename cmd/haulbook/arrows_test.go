@@ -13,6 +13,7 @@ import (
 var layers = map[string][]string{
 	"haulbook/cmd/haulbook":       {"*"},
 	"haulbook/cmd/haulbook/drawn": {},
+	"haulbook/cmd/sidebyside":     {"haulbook/cmd/haulbook/drawn"},
 	"haulbook/metadata/container": {},
 	// small files for tests, right and wrong ones
 	"haulbook/metadata/container/specimen": {},
