@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"io/fs"
 	"os"
 	"os/exec"
 	"path/filepath"
@@ -92,9 +93,9 @@ func (b *book) share(s *streams) error {
 // sweepPreviews removes what a killed process left of a preview it was drawing;
 // whole previews stay.
 func (b *book) sweepPreviews() error {
-	parts, err := filepath.Glob(filepath.Join(b.darkroom.Dir, "*", "*.part"))
+	parts, err := fs.Glob(os.DirFS(b.darkroom.Dir), "*/*.part") // the book's own folder may have any name
 	for _, part := range parts {
-		err = errors.Join(err, os.Remove(part))
+		err = errors.Join(err, os.Remove(filepath.Join(b.darkroom.Dir, filepath.FromSlash(part))))
 	}
 	return err
 }
