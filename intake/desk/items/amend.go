@@ -11,7 +11,9 @@ import (
 	"haulbook/intake/desk"
 )
 
-// itemForm is the edit form of an item, empty.
+// itemForm is the edit form of an item, empty. The serial comes after what is
+// read first on most plates; whether strangers see it comes last, because it is
+// the one field with a consequence outside the house.
 func itemForm(version int) form {
 	return form{Version: version, Fields: []field{
 		{Name: "name", Label: "Name", Kind: "line"},
@@ -24,6 +26,8 @@ func itemForm(version int) form {
 	}}
 }
 
+// formOf is the edit form as the record has it. An item from before quantities
+// were kept counts as one.
 func formOf(it intake.Item) form {
 	return itemForm(it.Version).filled(map[string]string{
 		"name": it.Name, "maker": it.Maker, "model": it.Model, "serial": it.Serial, "notes": it.Notes,
@@ -64,6 +68,8 @@ func (a *area) amend(w http.ResponseWriter, r *http.Request) error {
 	return a.pages.Render(w, http.StatusBadRequest, "item", p)
 }
 
+// saveItem amends the record, unless this very form did so before: then nothing
+// is changed, and what differs from the record is a conflict.
 func (a *area) saveItem(r *http.Request, id intake.ID, typed form) (intake.Item, error) {
 	repeat, err := a.repeated(r, "item", string(id))
 	if err != nil {
@@ -106,6 +112,8 @@ func seenVersion(r *http.Request) (int, error) {
 	return seen, nil
 }
 
+// amendment is the form as the ledger takes it. A field that did not come in, or
+// a quantity that was emptied, stays as it is.
 func amendment(f form) intake.Amendment {
 	am := intake.Amendment{
 		Name: f.get("name"), Maker: f.get("maker"), Model: f.get("model"), Serial: f.get("serial"), Notes: f.get("notes"),

@@ -38,6 +38,8 @@ func (a *area) haul(w http.ResponseWriter, r *http.Request) error {
 	return a.pages.Render(w, http.StatusOK, "haul", p)
 }
 
+// haulPage reads everything the page shows of a haul. Its form stands at the
+// record; an answer to a form that came in replaces it.
 func (a *area) haulPage(r *http.Request, h intake.Haul) (haulPage, error) {
 	p := haulPage{Base: a.frame.Base(r, h.Name, "hauls"), Haul: h, Form: a.haulFormOf(h)}
 	var err error
@@ -51,7 +53,8 @@ func (a *area) haulPage(r *http.Request, h intake.Haul) (haulPage, error) {
 	return p, err
 }
 
-// haulForm is the edit form of a haul, empty.
+// haulForm is the edit form of a haul, empty. The date is free text, because
+// half of a collection was acquired "about 1998".
 func haulForm(version int) form {
 	return form{Version: version, Fields: []field{
 		{Name: "name", Label: "Name", Kind: "line"},
@@ -65,6 +68,8 @@ func haulForm(version int) form {
 	}}
 }
 
+// haulFormOf is the edit form as the record has it. A haul without a price
+// offers the book's currency, so that a price is one number to type.
 func (a *area) haulFormOf(h intake.Haul) form {
 	currency := a.Currency
 	if h.Price.Known() {

@@ -50,6 +50,8 @@ func toCanonical(w http.ResponseWriter, r *http.Request, canonical string) bool 
 	return true
 }
 
+// itemPage reads everything the page shows of an item. Its title begins with the
+// number: that is what people look for among open tabs.
 func (a *area) itemPage(r *http.Request, it intake.Item) (itemPage, error) {
 	p := itemPage{Base: a.frame.Base(r, it.Title(), "items"), Item: it, Form: formOf(it)}
 	if !it.Number.IsZero() {

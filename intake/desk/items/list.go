@@ -56,6 +56,8 @@ func (a *area) list(w http.ResponseWriter, r *http.Request) error {
 	return a.pages.Render(w, http.StatusOK, "list", p)
 }
 
+// listPath is the address of one page of the list. What is usual is left out, so
+// that the plain address is the one people see and keep.
 func listPath(after intake.Number, dense bool) string {
 	query := url.Values{}
 	if !after.IsZero() {

@@ -29,6 +29,8 @@ func (a *area) photo(w http.ResponseWriter, r *http.Request) error {
 	return a.pages.Render(w, http.StatusOK, "photo", p)
 }
 
+// photoPage reads what is known of a photo. Its haul and the item that led here
+// are ways back and no more: when they cannot be found, the page has none.
 func (a *area) photoPage(r *http.Request, of string) (photoPage, error) {
 	id, err := intake.ParsePhotoID(r.PathValue("id"))
 	if err != nil {

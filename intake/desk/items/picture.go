@@ -38,6 +38,8 @@ func (a *area) picture(w http.ResponseWriter, r *http.Request) error {
 	return nil
 }
 
+// openPreview opens the file before anything is sent: a preview that was swept
+// away between its drawing and this moment still gets its placeholder.
 func (a *area) openPreview(ctx context.Context, id intake.PhotoID, size string) (*os.File, time.Time, error) {
 	path, err := a.Preview(ctx, id, size)
 	if err != nil {

@@ -104,6 +104,8 @@ func acts(changes []intake.Change) []act {
 	return lines
 }
 
+// parseSeq reads the change's place in the history. Only a page of ours sends
+// one, so a bad one means an old or a broken page.
 func parseSeq(s string) (int64, error) {
 	seq, err := strconv.ParseInt(s, 10, 64)
 	if err != nil || seq < 1 {
