@@ -23,8 +23,9 @@ var layers = map[string][]string{
 	"haulbook/intake":                      {"haulbook/metadata"},
 	// pure: values in, values out
 	"haulbook/intake/grouping": {"haulbook/intake"},
+	"haulbook/intake/timing":   {"haulbook/intake", "haulbook/metadata"},
 	// adapters: pure packages and intake, never one another
-	"haulbook/intake/sqlite":    {"haulbook/intake", "haulbook/intake/grouping", "haulbook/metadata"},
+	"haulbook/intake/sqlite":    {"haulbook/intake", "haulbook/intake/grouping", "haulbook/intake/timing", "haulbook/metadata"},
 	"haulbook/intake/originals": {"haulbook/intake"},
 	"haulbook/intake/pictures":  {"haulbook/intake", "haulbook/metadata"},
 	"haulbook/intake/desk":      {"haulbook/intake"},

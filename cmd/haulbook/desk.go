@@ -55,7 +55,7 @@ func deskOf(s *streams, b *book, inboxes []string) (*desk.Frame, error) {
 func (b *book) registerToday(f *desk.Frame, inboxes []string) error {
 	return today.Register(f, today.Config{
 		Ledger: sqlite.Photos{DB: b.db}, Waiting: sqlite.Bench{DB: b.db}.Groups, Recent: sqlite.Items{DB: b.db}.List,
-		Inboxes: inboxes,
+		Entered: sqlite.Items{DB: b.db}.Entered, Inboxes: inboxes,
 	})
 }
 
