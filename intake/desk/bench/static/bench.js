@@ -108,10 +108,12 @@
   plate.addEventListener("keydown", (e) => {
     if (e.key !== "Enter" || !e.target.matches("input")) return;
     if (e.repeat) e.preventDefault();
-    stroke = { field: e.target, value: e.target.value };
-    setTimeout(() => { stroke = null; });
+    stroke = { field: e.target, value: e.target.value, at: e.timeStamp };
   }, true);
-  plate.addEventListener("submit", (e) => { if (stroke && stroke.field.value !== stroke.value) e.preventDefault(); });
+  plate.addEventListener("submit", (e) => {
+    if (stroke && e.timeStamp - stroke.at < 500 && stroke.field.value !== stroke.value) e.preventDefault();
+    stroke = null;
+  });
 
   // ---- the same thing twice? asked while the serial is typed ----
   const told = document.getElementById("twins");
