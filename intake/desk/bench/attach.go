@@ -27,6 +27,8 @@ func (a *area) attach(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
+	// A number that leads nowhere is the same mistake as one that takes no
+	// photos: both are said at the field, with the page as it was.
 	item, err := a.chosen(r)
 	var it intake.Item
 	if err == nil {

@@ -131,6 +131,7 @@ func (a *area) first(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	if len(groups) > 0 && r.Header.Get(liveHeader) == "" {
+		// What Undo needs to lead back may have come this far.
 		to := "/bench/" + groups[0].ID()
 		if r.URL.RawQuery != "" {
 			to += "?" + r.URL.RawQuery

@@ -34,7 +34,8 @@ type groupPage struct {
 	words     map[string][]string
 }
 
-// wordsOffered is how many earlier words a field completes from.
+// wordsOffered is how many earlier words a field completes from: more than
+// anybody scrolls through, and few enough to send with every page.
 const wordsOffered = 60
 
 // group answers GET /bench/{group}. A group that changed meanwhile leads on to
@@ -50,6 +51,7 @@ func (a *area) group(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
+	// Words that came along from an act beside the form are newer than the book's.
 	if p.Form = typedIn(r); p.Form == (intake.Reading{}) {
 		p.Form = known(g)
 	}
@@ -84,6 +86,8 @@ func (a *area) page(r *http.Request, g intake.Group) (groupPage, error) {
 	}
 	p.stand(waiting)
 	p.Shown = onStage(g, r.FormValue("photo"))
+	// A promise, not a gift: another device may be faster, so the number is
+	// drawn dashed until it is given.
 	if p.Number.IsZero() {
 		if p.Number, err = a.Groups.Next(ctx, g.Haul.ID); err != nil {
 			return p, err
@@ -108,6 +112,8 @@ func (p *groupPage) stand(waiting []intake.Group) {
 	}
 }
 
+// earlierWords are offered, never filled in: a wrong word that stands there
+// already is saved more easily than a missing one is typed.
 func (a *area) earlierWords(ctx context.Context) (map[string][]string, error) {
 	words := map[string][]string{}
 	for _, field := range []string{"name", "maker", "model"} {

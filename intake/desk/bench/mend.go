@@ -116,6 +116,7 @@ func (a *area) role(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	role := intake.Role(r.FormValue("role"))
+	// Spelled out, because the sentence is read after the photo left the eye.
 	shows := map[intake.Role]string{
 		intake.RoleView: "the whole thing", intake.RoleDetail: "a detail", intake.RolePlate: "the plate", intake.RoleTag: "the tag",
 	}[role]
@@ -146,6 +147,7 @@ func (a *area) leaveOut(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	a.frame.SetFlash(w, desk.Flash{Text: "Left out. The photo stays in the book.", Undo: a.undoable(r, by.Op, "photo", photo.String())})
+	// The rest of its group, or where there is none, the group behind it.
 	for _, p := range g.Photos {
 		if p.ID != photo {
 			return a.backTo(w, r, p.ID, "")

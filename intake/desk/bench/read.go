@@ -1,6 +1,7 @@
 package bench
 
 import (
+	"context"
 	"errors"
 	"net/http"
 
@@ -32,11 +33,13 @@ func (a *area) read(w http.ResponseWriter, r *http.Request) error {
 			return a.again(w, r, http.StatusOK, func(p *groupPage) { p.Likely, p.Sure = found, reading.Serial })
 		}
 	}
+	// Asked now: once the group is read it has no neighbours any more.
 	next, err := a.after(r, id)
 	if err != nil {
 		return err
 	}
-	it, err := a.Plates.Read(ctx, desk.By(r), id, reading)
+	by := desk.By(r)
+	it, err := a.give(ctx, &by, id, reading)
 	var wrong *intake.FieldError
 	switch {
 	case errors.As(err, &wrong) && wrong.Field != "plate": // that one is no field a keeper types in
@@ -48,9 +51,22 @@ func (a *area) read(w http.ResponseWriter, r *http.Request) error {
 	case differs(it, reading):
 		return a.taken(w, r, it, reading.Plate, reading)
 	}
-	a.frame.SetFlash(w, a.said(r, desk.By(r).Op, it, "given to "+it.Title()+"."))
+	a.frame.SetFlash(w, a.said(r, by.Op, it, "given to "+it.Title()+"."))
 	http.Redirect(w, r, next+leaving(r), http.StatusSeeOther)
 	return nil
+}
+
+// give reads a group under the form's operation id. When that id was used for a
+// reading that has been undone since, the ledger answers with the withdrawn
+// item; somebody who saves the same form once more means it, so it is read under
+// another id, which by then holds.
+func (a *area) give(ctx context.Context, by *intake.By, group string, reading intake.Reading) (intake.Item, error) {
+	it, err := a.Plates.Read(ctx, *by, group, reading)
+	if err == nil && it.State == intake.StateWithdrawn {
+		by.Op += "-again"
+		it, err = a.Plates.Read(ctx, *by, group, reading)
+	}
+	return it, err
 }
 
 // differs reports whether something typed is not what the item says. That is

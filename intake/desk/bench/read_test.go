@@ -112,6 +112,22 @@ func TestUndoRoundTrip(t *testing.T) {
 	s.follow(s.post(s.group(3)+"/read")).want(200, "2026.1.3")
 }
 
+// TestTheSameFormAfterUndo: undone, back in the browser, saved again. It counts.
+func TestTheSameFormAfterUndo(t *testing.T) {
+	s := fullStand(t)
+	here, form := s.group(1), append(plate(s.things[1]), "op", "once")
+	s.undo(s.follow(s.post(here+"/read", form...)).want(200, "2026.1.1"))
+	page := s.follow(s.post(here+"/read", form...)).want(200, "given to "+s.things[1].Name, "Undo")
+	it, err := s.items.Item(t.Context(), "2026.1.1")
+	if err != nil || it.State != intake.StateAccessioned {
+		t.Fatalf("state %q, error %v", it.State, err)
+	}
+	s.undo(page)
+	if it, err = s.items.Item(t.Context(), "2026.1.1"); err != nil || it.State != intake.StateWithdrawn {
+		t.Errorf("state %q after the second undo, error %v", it.State, err)
+	}
+}
+
 // TestPlateOfAnotherGroup is a made-up form: refused, nothing given.
 func TestPlateOfAnotherGroup(t *testing.T) {
 	s := fullStand(t)

@@ -30,7 +30,9 @@ type frame struct {
 	Space int // width class of the gap before it, inside the group
 }
 
-// doubtBelow is the certainty under which a boundary is drawn as doubtful.
+// doubtBelow is the certainty under which a boundary is drawn as doubtful: one
+// in five would be wrong. Above it a keeper would look at more right ones than
+// the wrong ones are worth (a guess, no source).
 const doubtBelow = 0.8
 
 // widestSpace is the last gap class of the style sheet: 17 minutes and more.
@@ -52,6 +54,7 @@ func layRibbon(groups, waiting []intake.Group, current string) []bunch {
 		}
 		id := g.ID()
 		b := bunch{Link: "/bench/" + id, Current: id == current, Next: id == next, First: g.Photos[0].ID, Undated: g.Undated}
+		// Not the item tells: late photos of a numbered thing wait, too.
 		if !waits[id] {
 			b.Number, b.Link = g.Item.Number, "/items/"+g.Item.Number.String()
 		}
@@ -61,6 +64,7 @@ func layRibbon(groups, waiting []intake.Group, current string) []bunch {
 			b.Percent = int(math.Round(100 * g.Before.Certainty))
 		}
 		for j, p := range g.Photos {
+			// The gap before the first photo stands between the brackets.
 			f := frame{ShownPhoto: p, Space: spaceFor(last, p.Taken())}
 			if j == 0 {
 				b.Space, b.Pause, f.Space = f.Space, pauseFor(last, p.Taken()), 0

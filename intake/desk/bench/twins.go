@@ -21,6 +21,8 @@ const twinsShown = 3
 
 // unseenTwins returns look-alikes the keeper has not been shown for this serial.
 func (a *area) unseenTwins(r *http.Request, g intake.Group, reading intake.Reading) (twins, error) {
+	// The form brings back the serial it asked about, so a serial typed anew is
+	// asked about again.
 	if reading.Serial == r.PostFormValue("sure") {
 		return twins{}, nil
 	}
