@@ -61,8 +61,21 @@ func (p tab) follow(t *testing.T, selector string) {
 	t.Helper()
 	ctx, cancel := context.WithTimeout(p.ctx, patience)
 	defer cancel()
+	// A script that waits in the old page dies with it unanswered, so the old page
+	// is marked, and nothing is asked before the new one stands.
+	p.run(t, `String(document.documentElement.dataset.left = "yes")`)
 	if _, err := chromedp.RunResponse(ctx, chromedp.Click(chromedp.CSS(selector))); err != nil {
 		t.Fatalf("follow %s: %v", selector, err)
+	}
+	const arrived = `String(document.readyState === "complete" && !("left" in document.documentElement.dataset))`
+	for {
+		got, err := chromedp.Run(ctx, chromedp.Evaluate[string](arrived))
+		if err == nil && got == "true" {
+			return
+		}
+		if ctx.Err() != nil {
+			t.Fatalf("follow %s: no new page came: %v", selector, err)
+		}
 	}
 }
 
@@ -163,7 +176,7 @@ func TestDevicesInABrowser(t *testing.T) {
 		t.Errorf("targets under 44 pixels:\n%s", small)
 	}
 	p.follow(t, ".btn.go")
-	left := p.run(t, until(`document.querySelector("time[data-until]") && document.querySelector("time[data-until]").textContent.includes(":")`, `document.querySelector("time[data-until]").textContent`))
+	left := p.run(t, until(`document.querySelector("time[data-left]") && document.querySelector("time[data-left]").textContent.includes(":")`, `document.querySelector("time[data-left]").textContent`))
 	if !strings.Contains(left, ":") {
 		t.Errorf("countdown shows %q", left)
 	}

@@ -94,7 +94,7 @@ type pairPage struct {
 	Offered string       // the address chosen, to show a new code for
 	QR      template.URL // PNG as a data: URL, made by us
 	Side    int          // its pixels
-	Until   time.Time
+	Left    int // seconds until the code is over; the browser's own clock may be wrong
 }
 
 // offerPairing makes a pairing code. The page is the answer to the POST itself:
@@ -123,7 +123,7 @@ func (f *Frame) offerPairing(w http.ResponseWriter, r *http.Request) error {
 	}
 	w.Header().Set("Cache-Control", "no-store")
 	return f.pages.Render(w, http.StatusOK, "pair", pairPage{
-		Base: f.Base(r, "Pair a phone", "devices"), URL: url, Offered: address, QR: qr, Side: side, Until: until,
+		Base: f.Base(r, "Pair a phone", "devices"), URL: url, Offered: address, QR: qr, Side: side, Left: int(until.Sub(f.config.Now()).Seconds()),
 	})
 }
 

@@ -101,11 +101,11 @@
     if (target.matches(textual)) { target.focus(); if (target.select) target.select(); } else target.click();
   });
 
-  // ---- countdown: <time data-until="2026-…Z"> ----
-  const clocks = [...document.querySelectorAll("time[data-until]")];
+  // ---- countdown: <time data-left="300"> seconds from now, whatever this device's clock says ----
+  const clocks = [...document.querySelectorAll("time[data-left]")];
   const count = () => {
     for (const clock of clocks) {
-      const left = Math.max(0, Math.round((Date.parse(clock.dataset.until) - Date.now()) / 1000));
+      const left = Math.max(0, Math.round(Number(clock.dataset.left) - performance.now() / 1000));
       clock.textContent = left ? Math.floor(left / 60) + ":" + String(left % 60).padStart(2, "0") : "over";
       if (!left) document.querySelectorAll("[data-over]").forEach((el) => { el.hidden = el.dataset.over !== "show"; });
     }
