@@ -63,7 +63,7 @@ func (b *book) registerBench(f *desk.Frame, inboxes []string) error {
 	store := sqlite.Bench{DB: b.db}
 	return bench.Register(f, bench.Config{
 		Groups: store, Plates: store, Cuts: store, Photos: sqlite.Photos{DB: b.db},
-		History: sqlite.History{DB: b.db}.Of, Inboxes: inboxes,
+		History: sqlite.History{DB: b.db}.Of, Item: sqlite.Items{DB: b.db}.Item, Inboxes: inboxes,
 	})
 }
 
