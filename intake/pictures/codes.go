@@ -48,23 +48,25 @@ func seen(ctx context.Context, f, large frame) ([]intake.SeenCode, error) {
 	return codes, nil
 }
 
-// search looks at each scale in turn. The first two are always looked at, because
-// a photo of a plate may show a tag as well; the others only for want of any code.
+// search looks at each scale in turn, from coarse to fine. The first two are always
+// looked at, because a photo of a plate may show a tag as well; the others only for
+// want of any code.
 func search(ctx context.Context, full, large plane) ([]find, error) {
 	small := fitted(large, coarse)
 	passes := []struct {
-		wanted bool // when nothing has been found before
-		always bool
+		always bool // else only when nothing has been found before
+		wanted bool
 		look   func() []find
 	}{
-		{always: true, look: func() []find { return searchLevel(small) }},
+		{always: true, look: func() []find { return searchLevel(small, 2) }},
 		{always: true, look: func() []find { return searchMatrix(fitted(small, coarse/2)) }},
 		{wanted: true, look: func() []find { return searchMatrix(small) }},
-		{always: large.w > small.w || large.h > small.h, look: func() []find { return searchLevel(large) }},
+		{always: large.w > small.w || large.h > small.h, look: func() []find { return searchLevel(large, 2) }},
 		{wanted: true, look: func() []find { return searchMatrix(large) }},
-		{wanted: max(full.w, full.h) > middle, look: func() []find { return searchLevel(fitted(full, fine)) }},
-		{wanted: true, look: func() []find { return searchLevel(negative(small)) }},
-		{wanted: max(full.w, full.h) <= cramped, look: func() []find { return searchLevel(doubled(full)) }},
+		{wanted: max(full.w, full.h) > middle, look: func() []find { return searchLevel(fitted(full, fine), 3) }},
+		// A picture within the dark modules, or cloth under the light, is gone at half the size.
+		{wanted: true, look: func() []find { return searchLevel(fitted(small, max(small.w, small.h)/2), 1) }},
+		{wanted: max(full.w, full.h) <= cramped, look: func() []find { return searchLevel(doubled(full), 2) }},
 	}
 	var finds []find
 	for _, pass := range passes {
@@ -84,12 +86,9 @@ func fitted(p plane, long int) plane {
 	return shrunk(p, w, h)
 }
 
-func searchLevel(p plane) []find {
-	finds := linearCodes(p)
-	if bits := binarized(p); bits != nil {
-		finds = append(finds, qrCodes(bits)...)
-	}
-	return inFractions(finds, p)
+// searchLevel reads linear and QR codes at one scale, by lines step apart.
+func searchLevel(p plane, step int) []find {
+	return inFractions(append(linearCodes(p), qrCodes(p, step)...), p)
 }
 
 func searchMatrix(p plane) []find {
@@ -98,19 +97,6 @@ func searchMatrix(p plane) []find {
 		return nil
 	}
 	return inFractions(matrixCodes(bits), p)
-}
-
-// negative exchanges light and dark, for codes on plates and screens that are
-// light on dark ground.
-func negative(p plane) plane {
-	out := newPlane(p.w, p.h)
-	for y := range p.h {
-		dst := out.row(y)
-		for x, v := range p.row(y) {
-			dst[x] = 255 - v
-		}
-	}
-	return out
 }
 
 // inFractions replaces pixels of p by fractions of the picture.
