@@ -94,7 +94,7 @@ type pairPage struct {
 	Offered string       // the address chosen, to show a new code for
 	QR      template.URL // PNG as a data: URL, made by us
 	Side    int          // its pixels
-	Left    int // seconds until the code is over; the browser's own clock may be wrong
+	Left    int          // seconds until the code is over; the browser's own clock may be wrong
 }
 
 // offerPairing makes a pairing code. The page is the answer to the POST itself:
