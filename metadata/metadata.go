@@ -59,7 +59,22 @@ type Info struct {
 	Lens     string
 	Position *Position // nil unknown
 
+	// GPSTime is the satellites' time in UTC, zero when date or time are missing or
+	// impossible. It is the time of the last fix, minutes or hours before the photo
+	// where there was no sky: good for telling the zone of the camera's clock, and
+	// never for when the photo was taken.
+	GPSTime time.Time
+	// ContentID is what a phone gives a still and the short film taken with it, ""
+	// for none. See ReadVideo.
+	ContentID string
+
 	BodySerial string // serial number of the camera's body, digits and zeros as written
+
+	// Embedded is the largest JPEG inside a raw file, or among the thumbnails of a
+	// HEIC; no length where there is none. Thumbnail is the largest picture of the
+	// same inside a HEIC that is coded as the HEIC is.
+	Embedded  Embedded
+	Thumbnail Thumbnail
 
 	// Damage is "" for a photo without visible damage, else a fragment of a
 	// sentence to stand behind the file's name: "the file ends before the picture does".
@@ -85,6 +100,30 @@ type Taken struct {
 // Position is where the photo was taken, in degrees, north and east positive.
 type Position struct{ Latitude, Longitude float64 }
 
+// Embedded is a JPEG that is bytes Offset to Offset+Length of the photo's file: a
+// file of its own that any decoder of JPEG draws. Width and Height are its pixels
+// as stored, Orientation, 1 to 8, turns them upright.
+type Embedded struct {
+	Offset, Length int64
+	Width, Height  int
+	Orientation    int
+}
+
+// Thumbnail is a small picture inside a HEIC. WithPrimary makes a file of it that
+// decoders draw. Width and Height are its pixels as stored; Orientation is what
+// its own boxes do to them, so what decoders apply, as Info's. Item 0 is none.
+type Thumbnail struct {
+	Item          uint32
+	Width, Height int
+	Orientation   int
+}
+
+// WithPrimary returns a copy of a HEIC that shows the item with that number in
+// the place of its picture, and nil where the file has no room to say so. With
+// Info.Thumbnail.Item a decoder draws the small picture where the large one would
+// take more memory than there is.
+func WithPrimary(heic []byte, item uint32) []byte { return container.WithPrimary(heic, item) }
+
 // Read reads the size bytes of r. The error is ErrNotPhoto for what is no photo,
 // and the reader's own when reading fails. A photo that is damaged but
 // recognised gives no error: Info has what could be read, and says what is wrong.
@@ -103,10 +142,16 @@ func Read(r io.ReaderAt, size int64) (Info, error) {
 		Damage: c.Damage,
 	}
 	info.describe(decode(c.Exif))
+	info.ContentID = contentID(c.Exif.Maker)
 	info.Orientation = max(1, info.ExifOrientation)
 	if c.Turn != 0 {
 		info.Orientation = c.Turn
 	}
+	info.Embedded = Embedded(c.Embedded)
+	if info.Embedded.Length > 0 {
+		info.Embedded.Orientation = max(1, c.Embedded.Orientation)
+	}
+	info.Thumbnail = Thumbnail{c.Thumbnail.Item, c.Thumbnail.Width, c.Thumbnail.Height, c.Thumbnail.Turn}
 	return info, nil
 }
 
@@ -121,6 +166,7 @@ func (info *Info) describe(t tags) {
 	info.Lens = tidy(t.text(idLensModel))
 	info.Taken = t.taken()
 	info.Position = t.position()
+	info.GPSTime = t.gpsTime()
 }
 
 // Sniff tells the format from the first bytes of a file; 32 are enough for all

@@ -23,12 +23,17 @@ const (
 	idSubSecDigital  = 0x9292
 	idBodySerial     = 0xa431
 	idLensModel      = 0xa434
+
+	idGPSTimeStamp = 0x0007 // in the GPS directory
+	idGPSDateStamp = 0x001d
+	idContent      = 0x0011 // in the maker note
 )
 
 // textTag reports whether a tag holds text by the standard.
 func textTag(tag uint16) bool {
 	switch tag {
-	case idMake, idModel, idOriginal, idDigitized, idOffset, idSubSecOriginal, idSubSecDigital, idBodySerial, idLensModel:
+	case idMake, idModel, idOriginal, idDigitized, idOffset, idSubSecOriginal, idSubSecDigital, idBodySerial, idLensModel,
+		idGPSDateStamp:
 		return true
 	}
 	return false
@@ -37,7 +42,7 @@ func textTag(tag uint16) bool {
 // tags are the decoded tags of one photo. The zero value has none.
 type tags struct {
 	main map[uint16]*tiff.Tag // of the main and the Exif directory
-	gps  [5]*tiff.Tag         // by tag number, 1 to 4
+	gps  map[uint16]*tiff.Tag // of the GPS directory
 }
 
 // decode runs the decoder over a clean block. Its panics end here: a photo whose
@@ -66,9 +71,12 @@ func decode(d container.Directories) (t tags) {
 	for _, tag := range t.directory(x, idExifIFD) {
 		t.main[tag.Id] = tag
 	}
-	for i, name := range []exif.FieldName{exif.GPSLatitudeRef, exif.GPSLatitude, exif.GPSLongitudeRef, exif.GPSLongitude} {
+	t.gps = map[uint16]*tiff.Tag{}
+	for _, name := range []exif.FieldName{
+		exif.GPSLatitudeRef, exif.GPSLatitude, exif.GPSLongitudeRef, exif.GPSLongitude, exif.GPSTimeStamp, exif.GPSDateStamp,
+	} {
 		if tag, err := x.Get(name); err == nil {
-			t.gps[i+1] = tag
+			t.gps[tag.Id] = tag
 		}
 	}
 	return t

@@ -40,6 +40,23 @@ func walkBoxes(s *source, from, to int64, visit func(box) bool) (filled bool) {
 	return false
 }
 
+// within finds the first box of each kind inside the one before it.
+func within(s *source, b box, kinds ...string) (box, bool) {
+	for _, kind := range kinds {
+		found := false
+		walkBoxes(s, b.start, b.end, func(inner box) bool {
+			if found = inner.kind == kind; found {
+				b = inner
+			}
+			return !found
+		})
+		if !found {
+			return box{}, false
+		}
+	}
+	return b, true
+}
+
 // table reads the content of a full box (ISO/IEC 14496-12, 4.2.2) up to
 // maxTable bytes: its version, its flags and the rest.
 func table(s *source, b box) (version int, flags uint64, rest cursor) {

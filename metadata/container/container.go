@@ -52,6 +52,8 @@ type Contents struct {
 	Width, Height int          // pixels as stored, before any turning; 0 unknown
 	Turn          int          // 1..8 in Exif's words, from the boxes of HEIC and AVIF; 0 for every other format
 	Exif          Directories  // empty when there are none
+	Embedded      Embedded     // the largest JPEG inside a raw file or a HEIC
+	Thumbnail     Thumbnail    // a smaller picture of the same inside a HEIC
 	Damage        string       // "" for a file without visible damage, else one fragment of a sentence
 	State         Completeness // whether bytes are missing at the end
 }

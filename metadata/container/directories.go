@@ -16,6 +16,7 @@ type Entry struct {
 // stands at most once in a list.
 type Directories struct {
 	Main, Exif, GPS []Entry
+	Maker           []Entry // of the one maker note whose form is known here
 }
 
 // Pointers from the main directory to the two others.
@@ -47,6 +48,7 @@ func keptInMain(tag uint16) bool {
 // keptInExif says which entries of the Exif directory are kept. The maker note,
 // the largest entry of most photos, is not: every maker has another form, none is
 // published, and what it repeats of the standard's tags is often older than them.
+// What is taken from it nevertheless, makerNote says.
 func keptInExif(tag uint16) bool {
 	switch tag {
 	case 0x9003, 0x9004, 0x9010, 0x9011, 0x9012, // times and their offsets
@@ -57,9 +59,10 @@ func keptInExif(tag uint16) bool {
 	return false
 }
 
-// keptInGPS keeps the position with its references. The time of the satellites is
-// left out: it is the time of the last fix, which may be hours before the photo.
-func keptInGPS(tag uint16) bool { return tag >= 1 && tag <= 4 }
+// keptInGPS keeps the position with its references, and the time and date of the
+// satellites. That is the time of the last fix, which may be hours before the
+// photo: it can tell a zone, never when the photo was taken.
+func keptInGPS(tag uint16) bool { return tag >= 1 && tag <= 4 || tag == 0x07 || tag == 0x1d }
 
 // add takes over what more has and d lacks: in a file with two blocks the first
 // one speaks, the second fills gaps.
@@ -67,6 +70,7 @@ func (d *Directories) add(more Directories) {
 	d.Main = merge(d.Main, more.Main)
 	d.Exif = merge(d.Exif, more.Exif)
 	d.GPS = merge(d.GPS, more.GPS)
+	d.Maker = merge(d.Maker, more.Maker)
 }
 
 func merge(have, more []Entry) []Entry {

@@ -5,18 +5,28 @@ package container
 // questions are answered at the end.
 type heif struct {
 	s       *source
-	film    bool // a sequence's film or the short form of meta was seen: not read
+	film    bool // a sequence's film, or a short form of meta with more in it than is read
 	short   bool // a box reaches past the end of the file
 	primary uint32
+	pitm    box // the box that names it
 	items   map[uint32]*item
-	order   []uint32 // items as listed
+	order   []uint32            // items as listed
+	madeOf  map[uint32][]uint32 // the items that an item is made of
 	refs    []reference
-	props   []property // numbered from 1 in the file
-	assocs  []box      // the ipma boxes
+	props   []property       // numbered from 1 in the file
+	assocs  []box            // the ipma boxes
+	owned   map[uint32][]int // places in props of each item's properties, once read
 	idat    box
-	extents int // extents read so far, over all items
-	copied  int // bytes of items copied so far
+	plain   property // size and turning where no items give them
+	extents int      // extents read so far, over all items
+	copied  int      // bytes of items copied so far
 }
+
+// maxAssociations bounds the properties of all items together.
+const maxAssociations = 1 << 18
+
+// maxReference is the longest reference read: as many items as it can count.
+const maxReference = 8 + 4*(1<<16)
 
 // property is one entry of the property container; the kinds not needed are
 // kept empty, because properties are referred to by their place.
@@ -24,6 +34,7 @@ type property struct {
 	kind          string
 	width, height int
 	turn          turning
+	start, end    int64 // of what a decoder is told, for codec settings alone
 }
 
 // reference says that one item refers to others, in the way kind names.
@@ -38,25 +49,40 @@ type reference struct {
 // picture as stored, before irot and imir turn it. Exif's pixel dimensions may
 // differ: they are what the camera wrote before somebody cropped.
 func readHEIF(s *source) Contents {
-	h := &heif{s: s, items: map[uint32]*item{}}
-	filled := walkBoxes(s, 0, s.size, func(b box) bool {
+	h, filled := openHEIF(s)
+	c := Contents{}
+	c.Width, c.Height, c.Turn = h.picture()
+	c.Exif = h.exif()
+	c.State, c.Damage = h.state(filled, c.Width > 0)
+	c.Thumbnail = h.thumbnail()
+	c.Embedded = embedded(s, h.thumbnailStreams())
+	return c
+}
+
+// openHEIF goes through the boxes of the file, and says whether they fill it.
+func openHEIF(s *source) (h *heif, filled bool) {
+	h = &heif{s: s, items: map[uint32]*item{}, plain: property{turn: upright}}
+	filled = walkBoxes(s, 0, s.size, func(b box) bool {
 		switch b.kind {
 		case "meta":
 			if len(h.items) == 0 {
 				h.meta(b)
 			}
-		case "moov", "mini":
+		case "moov":
 			h.film = true
+			if h.plain.width == 0 {
+				h.plain.width, h.plain.height = filmSize(s, b)
+			}
+		case "mini":
+			if len(h.items) == 0 {
+				h.mini(b)
+			}
 		}
 		// Junk behind the last box is not a box that lacks its end.
 		h.short = h.short || b.long && printable(b.kind)
 		return true
 	})
-	c := Contents{}
-	c.Width, c.Height, c.Turn = h.picture()
-	c.Exif = h.exif()
-	c.State, c.Damage = h.state(filled, c.Width > 0)
-	return c
+	return h, filled
 }
 
 // state judges what was found. Boxes that fill the file make it whole; so do
@@ -99,7 +125,7 @@ func (h *heif) meta(b box) {
 		switch b.kind {
 		case "pitm":
 			version, _, t := table(h.s, b)
-			h.primary = uint32(t.number(idLen(version > 0)))
+			h.primary, h.pitm = uint32(t.number(idLen(version > 0))), b
 		case "iinf":
 			h.itemInfos(b)
 		case "iloc":
@@ -148,7 +174,8 @@ func (h *heif) itemInfos(b box) {
 }
 
 // references reads which items belong to which (ISO/IEC 14496-12, 8.11.12): Exif
-// describes a picture, and an item may lie inside another.
+// describes a picture, an item may lie inside another or be made of others, and a
+// small picture stands for a large one.
 func (h *heif) references(b box) {
 	v := h.s.at(b.start, 1)
 	if len(v) == 0 {
@@ -156,10 +183,15 @@ func (h *heif) references(b box) {
 	}
 	n := idLen(v[0] > 0)
 	walkBoxes(h.s, b.start+4, b.end, func(b box) bool {
-		if b.kind != "cdsc" && b.kind != "iloc" || len(h.refs) >= maxMembers {
+		switch b.kind {
+		case "cdsc", "iloc", "dimg", "thmb":
+		default:
 			return true
 		}
-		t := cursor{b: h.s.copyAt(b.start, int(min(b.end-b.start, 4<<10)))}
+		if len(h.refs) >= maxMembers {
+			return false
+		}
+		t := cursor{b: h.s.copyAt(b.start, int(min(b.end-b.start, maxReference)))}
 		r := reference{kind: b.kind, from: uint32(t.number(n))}
 		for range t.number(2) {
 			to := uint32(t.number(n))
@@ -202,6 +234,8 @@ func (h *heif) property(b box) property {
 		p.turn = rotation(int(t.number(1)))
 	case "imir":
 		p.turn = mirroring(int(t.number(1)))
+	case "hvcC", "lhvC", "av1C", "avcC", "vvcC", "jpgC", "j2kH", "uncC", "cmpd":
+		p.start, p.end = b.start, b.end
 	}
 	return p
 }
@@ -209,8 +243,16 @@ func (h *heif) property(b box) property {
 // picture answers for the primary item: its size, and its turnings put together
 // in the order they are listed, which is the order they apply in.
 func (h *heif) picture() (width, height, turn int) {
+	if len(h.items) == 0 {
+		return h.plain.width, h.plain.height, h.plain.turn.orientation()
+	}
+	return h.sized(h.primaryItem())
+}
+
+// sized gives an item's size and turning.
+func (h *heif) sized(id uint32) (width, height, turn int) {
 	t := upright
-	for _, i := range h.associated(h.primaryItem()) {
+	for _, i := range h.associated(id) {
 		p := h.props[i]
 		if p.kind == "ispe" {
 			width, height = p.width, p.height
@@ -233,20 +275,46 @@ func (h *heif) primaryItem() uint32 {
 	return 0
 }
 
-// associated lists the places in props of an item's properties (ISO/IEC
-// 14496-12, 8.11.14).
-func (h *heif) associated(id uint32) (list []int) {
-	for _, b := range h.assocs {
-		version, flags, t := table(h.s, b)
-		for n := t.number(4); n > 0 && !t.spent; n-- {
-			item := uint32(t.number(idLen(version > 0)))
-			for k := t.number(1); k > 0 && !t.spent; k-- {
-				i := int(t.number(1+int(flags&1))) & (0x7f | int(flags&1)*0x7f80)
-				if item == id && i > 0 && i <= len(h.props) {
-					list = append(list, i-1)
-				}
+// associated lists the places in props of an item's properties. They are read at
+// the first question, as the properties may stand behind them.
+func (h *heif) associated(id uint32) []int {
+	if h.owned == nil {
+		h.owned = map[uint32][]int{}
+		left := maxAssociations
+		for _, b := range h.assocs {
+			left = h.associations(b, left)
+		}
+	}
+	return h.owned[id]
+}
+
+// derivation lists the items that an item is made of, in their order (ISO/IEC
+// 23008-12, 6.6.2: reference type dimg, from the whole to its parts).
+func (h *heif) derivation(id uint32) []uint32 {
+	if h.madeOf == nil {
+		h.madeOf = map[uint32][]uint32{}
+		for _, r := range h.refs {
+			if _, twice := h.madeOf[r.from]; r.kind == "dimg" && !twice {
+				h.madeOf[r.from] = r.to
 			}
 		}
 	}
-	return list
+	return h.madeOf[id]
+}
+
+// associations reads an item property association box (ISO/IEC 14496-12, 8.11.14)
+// and gives how many may still come after it.
+func (h *heif) associations(b box, left int) int {
+	version, flags, t := table(h.s, b)
+	for n := t.number(4); n > 0 && !t.spent; n-- {
+		id := uint32(t.number(idLen(version > 0)))
+		for k := t.number(1); k > 0 && !t.spent; k-- {
+			i := int(t.number(1+int(flags&1))) & (0x7f | int(flags&1)*0x7f80)
+			if i > 0 && i <= len(h.props) && left > 0 {
+				left--
+				h.owned[id] = append(h.owned[id], i-1)
+			}
+		}
+	}
+	return left
 }

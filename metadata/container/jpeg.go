@@ -26,7 +26,11 @@ const maxMarkers = 1 << 18
 // stand behind other APP1 segments, or in none.
 type jpegWalk struct {
 	s             *source
+	d             *digest // nil unless the picture is hashed
+	headOnly      bool    // stop where picture data begins
 	width, height int
+	frame         byte // marker of the frame header
+	depth         int  // bits of a sample
 	framed        bool // a frame header was seen
 	scanned       bool // picture data was seen
 	ended         bool // the end marker was seen
@@ -77,10 +81,16 @@ func (w *jpegWalk) walk() {
 		default:
 			n := int64(be16(b[2:]))
 			w.segment(m, pos+4, int(n-2))
+			w.d.segment(m, pos+4, n-2)
 			pos += 2 + n
 			if m == markSOS {
 				w.scanned = true
+				if w.headOnly {
+					return
+				}
+				scan := pos
 				pos = w.seekMarker(pos)
+				w.d.picture(scan, pos-scan)
 			}
 		}
 	}
@@ -94,7 +104,7 @@ func (w *jpegWalk) segment(m byte, pos int64, n int) {
 		w.exif(w.s.at(pos, n))
 	case m >= markSOF0 && m < markRST0 && m != markDHT && m != markJPG && m != markDAC && !w.framed:
 		if b := w.s.at(pos, 5); len(b) == 5 && n >= 6 {
-			w.framed = true
+			w.framed, w.frame, w.depth = true, m, int(b[0])
 			w.height, w.width = be16(b[1:]), be16(b[3:])
 		}
 	}

@@ -11,6 +11,7 @@ import (
 // pngWalk goes from chunk to chunk.
 type pngWalk struct {
 	s        *source
+	d        *digest // nil unless the picture is hashed
 	c        Contents
 	pictured bool   // picture data was seen
 	block    []byte // from an eXIf chunk
@@ -25,7 +26,7 @@ const maxProfiles = 4
 // eXIf chunk, before or behind the picture data; older writers put it as hex
 // digits into a text chunk, which is taken only where there is no eXIf.
 func readPNG(s *source) Contents {
-	w := pngWalk{s: s, c: Contents{Format: PNG, State: Incomplete, Damage: damageShort}}
+	w := pngWalk{s: s}
 	w.walk()
 	c := w.c
 	if c.Damage == "" && (!w.pictured || c.Width == 0 || c.Height == 0) {
@@ -40,6 +41,8 @@ func readPNG(s *source) Contents {
 
 // walk stops at IEND, at what is no chunk, or at the end of the bytes.
 func (w *pngWalk) walk() {
+	w.c = Contents{Format: PNG, State: Incomplete, Damage: damageShort}
+	last := ""
 	pos := int64(len(pngSignature))
 	for n := 0; n < maxMembers*4; n++ {
 		h := w.s.at(pos, 8)
@@ -61,6 +64,8 @@ func (w *pngWalk) walk() {
 			return
 		}
 		w.chunk(kind, body, length, n == 0)
+		w.d.chunk(kind, last, body, length)
+		last = kind
 	}
 }
 

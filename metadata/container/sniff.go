@@ -74,7 +74,12 @@ func sniffBrands(head []byte) Format {
 	// "mif1" and its kin say only that there is a picture item; which codec it
 	// uses stands among the compatible brands.
 	generic := brands[string(head[8:12])]
-	for off := int64(16); off+4 <= n; off += 4 {
+	// The short form of meta has its codec in the place of the minor version.
+	first := int64(16)
+	if string(head[8:12]) == "mif3" {
+		first = 12
+	}
+	for off := first; off+4 <= n; off += 4 {
 		f := brands[string(head[off:off+4])]
 		if f != "" && f != genericBrand {
 			return f

@@ -8,6 +8,7 @@ import (
 
 // Types beyond the twelve of TIFF 6.0, and the one made of two numbers.
 const (
+	typeShort    = 3
 	typeRational = 5
 	typeIFD      = 13  // TIFF Technical Note 1: an offset of a directory
 	typeLong8    = 16  // BigTIFF
@@ -48,7 +49,8 @@ type tiffFile struct {
 	raw   bool // something only raw files have was seen
 	cut   bool // a directory reaches past the end
 
-	preview *source // a JPEG inside that has the Exif block
+	preview *source  // a JPEG inside that has the Exif block
+	streams []stream // where JPEGs inside may lie
 }
 
 // field is one entry as it lies in the file: valid type, value inside the source.
@@ -115,6 +117,7 @@ func (t *tiffFile) main(fields []field) {
 		case tagExifIFD:
 			if sub, ok := t.follow(f, 0); ok {
 				t.dirs.Exif = merge(t.dirs.Exif, t.entries(sub, keptInExif))
+				t.makerNote(sub)
 			}
 		case tagGPSIFD:
 			if sub, ok := t.follow(f, 0); ok {

@@ -18,7 +18,7 @@ const (
 	tagJPEGCount    = 0x0202
 	tagDNGVersion   = 0xc612
 
-	maxPageTag = tagJPEGCount + 1 // places of picture data stand below
+	maxPageTag = 0x0213 // what shapes a page and says where it is stands below
 
 	// In files of magic 85, from files seen: the sensor's borders and a JPEG
 	// preview with the Exif block. Their strip offsets may be place holders.
@@ -28,6 +28,9 @@ const (
 	tagBorderBottom = 0x0006
 	tagBorderRight  = 0x0007
 	tagPreview      = 0x002e
+
+	compressedOldJPEG = 6
+	compressedJPEG    = 7
 
 	photometricCFA       = 32803
 	photometricLinearRaw = 34892
@@ -42,6 +45,13 @@ type page struct {
 	width, height int64
 	reduced       bool  // a preview of another page
 	end           int64 // the byte behind its furthest strip, tile or stream
+	fields        map[uint16]field
+}
+
+// placesOfData are the pairs of fields that say where picture data is and how
+// long its pieces are.
+var placesOfData = [][2]uint16{
+	{tagStripOffsets, tagStripCounts}, {tagTileOffsets, tagTileCounts}, {tagJPEGOffset, tagJPEGCount},
 }
 
 // picture notes the page of a directory and of those it points to as sub-directories.
@@ -82,11 +92,15 @@ func (t *tiffFile) page(fields []field) {
 			t.raw = true
 		}
 	}
+	if len(t.streams) < maxDirs*2 {
+		t.streams = append(t.streams, t.streamsOf(byTag)...)
+	}
 	if t.magic == magicBordered {
 		t.bordered(byTag)
 		return
 	}
-	for _, pair := range [][2]uint16{{tagStripOffsets, tagStripCounts}, {tagTileOffsets, tagTileCounts}, {tagJPEGOffset, tagJPEGCount}} {
+	p.fields = byTag
+	for _, pair := range placesOfData {
 		p.end = max(p.end, t.furthest(byTag[pair[0]], byTag[pair[1]]))
 	}
 	if p.width > 0 && p.height > 0 || p.end > 0 {
@@ -156,6 +170,9 @@ func readTIFFOrRaw(s *source) Contents {
 	if t.preview != nil && Sniff(t.preview.at(0, 32)) == JPEG {
 		c.Exif.add(readJPEG(t.preview).Exif)
 	}
+	if c.Format == Raw {
+		c.embed(s, t.streams)
+	}
 	c.State, c.Damage = t.state()
 	return c
 }
@@ -212,6 +229,7 @@ func readRAF(s *source) Contents {
 	}
 	j := readJPEG(inner)
 	c.Width, c.Height, c.Exif = j.Width, j.Height, j.Exif
+	c.embed(s, []stream{{off: off, n: n}})
 	if off+n <= s.size {
 		c.State, c.Damage = Unknown, ""
 	}

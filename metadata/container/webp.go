@@ -2,7 +2,10 @@ package container
 
 // readWebP goes through the chunks of a RIFF file (RFC 9649). Without VP8X the
 // size stands in the head of the one picture chunk.
-func readWebP(s *source) Contents {
+func readWebP(s *source) Contents { return walkWebP(s, nil) }
+
+// walkWebP is readWebP with a digest, which is nil unless the picture is hashed.
+func walkWebP(s *source, d *digest) Contents {
 	c := Contents{Format: WebP, State: Whole}
 	h := s.at(0, 12)
 	if len(h) < 12 {
@@ -29,6 +32,7 @@ func readWebP(s *source) Contents {
 			// The whole is as long as it says, so no more bytes will come.
 			c.Damage = damageGarbled
 		}
+		d.riff(kind, body, min(length, max(end-body, 0)))
 		switch kind {
 		case "VP8X", "VP8 ", "VP8L":
 			// A still's own chunk knows better than VP8X, which gives the canvas.
