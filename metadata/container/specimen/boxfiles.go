@@ -36,7 +36,23 @@ type HEIF struct {
 	IlocVersion   byte     // 0, 1 or 2; methods need 1 or more
 	Split         bool     // the Exif item in two extents
 	Other         []byte   // the TIFF block of an Exif item listed first that describes something else
+	Parts         []Part   // further items, numbered from FirstPart on
+	Kind          string   // of the picture's item; "" is hvc1
+	Settings      []byte   // of its codec, the content of an hvcC box
+	NoPrimary     bool     // leave out pitm
 }
+
+// Part is a further item of a HEIF: a thumbnail of the picture, or what it is made of.
+type Part struct {
+	Kind          string // hvc1, jpeg
+	Reference     string // thmb: from the part to the picture; dimg: the other way round
+	Width, Height int
+	Turns         [][]byte
+	Data          []byte
+}
+
+// FirstPart is the item number of the first part.
+const FirstPart = 10
 
 // Rotation is an irot property: quarter turns against the clock.
 func Rotation(quarters byte) []byte { return Box("irot", []byte{quarters}) }
@@ -76,6 +92,9 @@ func (h HEIF) Bytes() []byte {
 		data = append(data, payload...)
 	}
 	data = append(data, h.other()...)
+	for _, p := range h.Parts {
+		data = append(data, p.Data...)
+	}
 	return append(append(ftyp, meta...), Box("mdat", data)...)
 }
 
@@ -93,10 +112,11 @@ func (h HEIF) meta(payload []byte, dataAt int) []byte {
 		FullBox("pitm", 0, u16(pictureItem)),
 		h.infos(),
 		h.locations(payload, dataAt),
-		FullBox("iref", 0,
-			Box("cdsc", u16(exifItem), u16(1), u16(pictureItem)),
-			Box("iloc", u16(exifItem), u16(1), u16(holderItem))),
+		h.references(),
 		h.properties(),
+	}
+	if h.NoPrimary {
+		parts = append(parts[:1], parts[2:]...)
 	}
 	if h.Method == InIdat {
 		parts = append(parts, Box("idat", payload))
@@ -104,9 +124,36 @@ func (h HEIF) meta(payload []byte, dataAt int) []byte {
 	return FullBox("meta", 0, parts...)
 }
 
+func (h HEIF) references() []byte {
+	list := [][]byte{
+		Box("cdsc", u16(exifItem), u16(1), u16(pictureItem)),
+		Box("iloc", u16(exifItem), u16(1), u16(holderItem)),
+	}
+	var made []byte
+	count := 0
+	for i, p := range h.Parts {
+		if p.Reference == "thmb" {
+			list = append(list, Box("thmb", u16(FirstPart+i), u16(1), u16(pictureItem)))
+		} else {
+			made = append(made, u16(FirstPart+i)...)
+			count++
+		}
+	}
+	if count > 0 {
+		list = append(list, Box("dimg", u16(pictureItem), u16(count), made))
+	}
+	return FullBox("iref", 0, list...)
+}
+
 func (h HEIF) infos() []byte {
 	info := func(id int, kind string) []byte { return FullBox("infe", 2, u16(id), u16(0), []byte(kind), []byte{0}) }
-	list := [][]byte{info(pictureItem, "hvc1")}
+	if h.Kind == "" {
+		h.Kind = "hvc1"
+	}
+	list := [][]byte{info(pictureItem, h.Kind)}
+	for i, p := range h.Parts {
+		list = append(list, info(FirstPart+i, p.Kind))
+	}
 	if h.Other != nil {
 		list = append(list, info(otherItem, "Exif"))
 	}
@@ -159,14 +206,37 @@ func (h HEIF) locations(payload []byte, dataAt int) []byte {
 			count++
 		}
 	}
+	at := dataAt + len(pictureBytes) + len(h.other())
+	if h.Method != InIdat {
+		at += len(payload)
+	}
+	for i, p := range h.Parts {
+		entries = append(entries, entry(FirstPart+i, InFile, at, [2]int{0, len(p.Data)})...)
+		at += len(p.Data)
+		count++
+	}
 	return FullBox("iloc", h.IlocVersion, []byte{0x44, 0x40}, wide(count), entries)
 }
 
 func (h HEIF) properties() []byte {
-	props := append([][]byte{FullBox("ispe", 0, u32(h.Width), u32(h.Height))}, h.Turns...)
-	assoc := []byte{byte(len(props))}
-	for i := range props {
-		assoc = append(assoc, byte(i+1)|0x80) // essential
+	var props, owners [][]byte
+	owned := func(id int, list ...[]byte) {
+		owner := append(u16(id), byte(len(list)))
+		for _, p := range list {
+			props = append(props, p)
+			owner = append(owner, byte(len(props))|0x80) // essential
+		}
+		owners = append(owners, owner)
 	}
-	return Box("iprp", Box("ipco", props...), FullBox("ipma", 0, u32(1), u16(pictureItem), assoc))
+	size := func(width, height int) []byte { return FullBox("ispe", 0, u32(width), u32(height)) }
+	list := append([][]byte{size(h.Width, h.Height)}, h.Turns...)
+	if h.Settings != nil {
+		list = append(list, Box("hvcC", h.Settings))
+	}
+	owned(pictureItem, list...)
+	for i, p := range h.Parts {
+		owned(FirstPart+i, append([][]byte{size(p.Width, p.Height)}, p.Turns...)...)
+	}
+	associations := append([][]byte{u32(len(owners))}, owners...)
+	return Box("iprp", Box("ipco", props...), FullBox("ipma", 0, associations...))
 }

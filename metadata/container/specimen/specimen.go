@@ -33,6 +33,9 @@ type Tag struct {
 	Numbers  []uint32
 	Text     string
 
+	// Place puts the place or the length of the JPEG of a RawTIFF here.
+	Place Place
+
 	// For broken files: what the entry claims instead of the truth, when not 0.
 	ClaimCount, ClaimOffset uint32
 }
@@ -58,10 +61,9 @@ const MainOffset = 8
 
 // Block is the TIFF block of e, as it stands behind "Exif\0\0".
 func (e Exif) Block() []byte {
-	var order binary.AppendByteOrder = binary.LittleEndian
-	block := []byte("II*\x00\x08\x00\x00\x00")
+	order, block := e.order(), []byte("II*\x00\x08\x00\x00\x00")
 	if e.BigEndian {
-		order, block = binary.BigEndian, []byte("MM\x00*\x00\x00\x00\x08")
+		block = []byte("MM\x00*\x00\x00\x00\x08")
 	}
 	// The pointers have a fixed length, so that lengths are known before places.
 	main := slices.Clone(e.Main)
@@ -85,6 +87,13 @@ func (e Exif) Block() []byte {
 		}
 	}
 	return block
+}
+
+func (e Exif) order() binary.AppendByteOrder {
+	if e.BigEndian {
+		return binary.BigEndian
+	}
+	return binary.LittleEndian
 }
 
 // directory writes a directory that begins at the given place, values behind it.
