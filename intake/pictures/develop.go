@@ -79,9 +79,7 @@ func (d *Darkroom) develop(ctx context.Context, file *os.File, size int64, meta 
 	case metadata.FormatTIFF:
 		img, err = tiff.Decode(io.NewSectionReader(file, 0, size))
 	case metadata.FormatHEIC:
-		img, err = d.fromWorker(ctx, file)
-		// The worker's decoder has turned the picture as the file asks.
-		meta.Orientation = 1
+		img, meta.Orientation, err = d.developHEIC(ctx, file, size)
 	default:
 		err = fmt.Errorf("%s is not decoded here", formatName(meta.Format))
 	}

@@ -10,7 +10,6 @@ import (
 	"image"
 	"io"
 	"math"
-	"os"
 	"runtime/debug"
 	"runtime/metrics"
 	"time"
@@ -27,14 +26,15 @@ const (
 	// maxHEIC is the longest file a worker reads. Phones write 1 to 10 MB.
 	maxHEIC = 256 << 20
 	// maxWorkerMemory ends a worker that swells: 12 megapixels take 0.2 GB, 50 of ten
-	// bits each take 2 GB (measured).
-	maxWorkerMemory = 5 << 29
+	// bits each would take 2 GB (measured), which leaves nothing to the rest.
+	maxWorkerMemory = 700 << 20
 )
 
 var errNoWorker = errors.New("heic is not decoded on this system")
 
-// fromWorker has the picture decoded by a worker and ends it when it is too slow.
-func (d *Darkroom) fromWorker(ctx context.Context, file *os.File) (image.Image, error) {
+// fromWorker has the HEIC on stdin decoded by a worker and ends it when it is too
+// slow.
+func (d *Darkroom) fromWorker(ctx context.Context, stdin io.Reader) (image.Image, error) {
 	if d.Worker == nil {
 		return nil, errNoWorker
 	}
@@ -45,7 +45,7 @@ func (d *Darkroom) fromWorker(ctx context.Context, file *os.File) (image.Image, 
 	limited, cancel := context.WithTimeout(ctx, d.WorkerTime)
 	defer cancel()
 	cmd := d.Worker(limited)
-	cmd.Stdin = file
+	cmd.Stdin = stdin
 	out, err := cmd.StdoutPipe()
 	if err != nil {
 		return nil, fmt.Errorf("start the decoder: %w", err)
@@ -117,7 +117,7 @@ func ServeWorker(ctx context.Context, stdin io.Reader, stdout io.Writer) error {
 		img, err := decodeHEIC(encoded)
 		done <- result{img, err}
 	}()
-	tick := time.NewTicker(50 * time.Millisecond)
+	tick := time.NewTicker(10 * time.Millisecond)
 	defer tick.Stop()
 	for {
 		select {
