@@ -10,6 +10,7 @@ import (
 	"strconv"
 	"strings"
 	"testing"
+	"time"
 
 	"haulbook/metadata"
 )
@@ -98,9 +99,20 @@ func (r truthRow) facts() map[string]string {
 		"Orientation":        orientation,
 		"GPSLatitude":        roundDegrees(r.exifValue("GPSLatitude", "GPSLatitude")),
 		"GPSLongitude":       roundDegrees(r.exifValue("GPSLongitude", "GPSLatitude")),
+		"GPSTime":            r.gpsTime(),
 		"width":              strings.TrimPrefix(r["width"], "0"),
 		"height":             strings.TrimPrefix(r["height"], "0"),
 	}
+}
+
+// gpsTime puts the two GPS columns together where both are a date and a time.
+func (r truthRow) gpsTime() string {
+	text := strings.TrimSpace(r["GPSDateStamp"]) + " " + r["GPSTimeStamp"]
+	at, err := time.Parse("2006:01:02 15:04:05.999999999", text)
+	if err != nil {
+		return ""
+	}
+	return at.Round(time.Millisecond).Format("2006:01:02 15:04:05.999")
 }
 
 // roundDegrees rounds to a tenth of a metre: exiftool prints 15 digits, the last
@@ -132,6 +144,10 @@ func infoFacts(info metadata.Info) map[string]string {
 		"height":             number(info.Height),
 		"GPSLatitude":        "",
 		"GPSLongitude":       "",
+		"GPSTime":            "",
+	}
+	if !info.GPSTime.IsZero() {
+		facts["GPSTime"] = info.GPSTime.Format("2006:01:02 15:04:05.999")
 	}
 	if info.Taken.From == "CreateDate" {
 		facts["DateTimeOriginal"], facts["SubSecTimeOriginal"] = "", ""
@@ -160,6 +176,7 @@ var explained = map[string]string{
 	"heic/libheif__lightning_mini.heif height":         "as its width",
 	"exif/exifr__png_png_with_exif_and_gps.png width":  "exiftool lets XMP speak; IHDR says 1",
 	"exif/exifr__png_png_with_exif_and_gps.png height": "as its width",
+	"exif/exiv2__FurnaceCreekInn.jpg GPSTime":          "its date has the time behind it, which is taken off",
 	"exif-synth/synth__hostile_3.jpg Model":            "control characters are dropped",
 	"exif-synth/synth__hostile_5.jpg Model":            "control characters are dropped",
 	"exif-synth/synth__hostile_6.jpg Model":            "characters that turn the text are dropped",
