@@ -21,9 +21,10 @@ const largeHEIC = 30_000_000
 // holds beside it where the large one is too large or cannot be decoded. It
 // returns how the pixels are still to be turned.
 func (d *Darkroom) developHEIC(ctx context.Context, file *os.File, size int64) (image.Image, int, error) {
+	// Whatever the header cannot say, the worker may still know.
 	info, err := metadata.Read(file, size)
 	if err != nil {
-		return nil, 0, err
+		info = metadata.Info{}
 	}
 	err = fmt.Errorf("%d × %d pixels are too many to decode here", info.Width, info.Height)
 	if info.Width*info.Height <= largeHEIC {

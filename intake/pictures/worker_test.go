@@ -38,6 +38,16 @@ func TestMain(m *testing.M) {
 		if err := writePicture(os.Stdout, img); err != nil {
 			os.Exit(1)
 		}
+	case "draw the small one":
+		// Stands for a decoder without the memory for more than 320 pixels.
+		heic, err := io.ReadAll(os.Stdin)
+		info, readErr := metadata.Read(bytes.NewReader(heic), int64(len(heic)))
+		if errors.Join(err, readErr) != nil || info.Width != 320 {
+			os.Exit(1)
+		}
+		if err := writePicture(os.Stdout, ycbcr(corners(320, 240, red, green, blue, yellow))); err != nil {
+			os.Exit(1)
+		}
 	default:
 		os.Exit(m.Run())
 	}
