@@ -29,6 +29,17 @@ func seeds() [][]byte {
 		specimen.WebP(8, 8, block), specimen.TIFF(8, 8, full), specimen.TIFF(8, 8, loop),
 		heif.Bytes(), idat.Bytes(), item.Bytes(), split.Bytes(), heif.Bytes()[:150],
 		specimen.RawBoxes(8, 8, full), specimen.RawAroundJPEG(jpegWith(full)),
+		specimen.RawBoxesWith(8, 8, full, specimen.JPEG(8, 8), specimen.JPEG(16, 16)),
+		specimen.RawTIFF{
+			Exif: specimen.Exif{Main: append([]specimen.Tag{specimen.Number(0x0106, 32803)}, full.Main...), Exif: []specimen.Tag{specimen.PhoneNote(pairID)}, GPS: full.GPS},
+			Subs: [][]specimen.Tag{{{ID: 0x0201, Place: specimen.JPEGOffset}, {ID: 0x0202, Place: specimen.JPEGLength}}},
+			JPEG: specimen.JPEG(8, 8),
+		}.Bytes(),
+		thumbed().Bytes(),
+		specimen.HEIF{Kind: "grid", Width: 8, Height: 8, Parts: []specimen.Part{{Kind: "hvc1", Reference: "dimg", Width: 8, Height: 8, Data: []byte("tile")}}}.Bytes(),
+		specimen.Mini{Width: 300, Height: 200, Exif: block}.Bytes(), specimen.Mini{Draft: true, Alpha: true, Width: 30, Height: 20}.Bytes(),
+		specimen.Film{Brand: "msf1", Width: 8, Height: 8}.Bytes(),
+		specimen.Film{Names: []string{"com.apple.quicktime.content.identifier"}, Values: map[string]string{"com.apple.quicktime.content.identifier": pairID}}.Bytes(),
 		[]byte("II+\x00\x08\x00\x00\x00\x10\x00\x00\x00\x00\x00\x00\x00"),
 		[]byte("IIU\x00\x08\x00\x00\x00\x00\x00"), {}, []byte("text"),
 	}
@@ -46,6 +57,7 @@ func FuzzRead(f *testing.F) {
 			}
 			return
 		}
+		checkInside(t, b, info)
 		if info.Format == "" || metadata.Sniff(b) == "" {
 			t.Errorf("format %q, sniffed %q: want both", info.Format, metadata.Sniff(b))
 		}
@@ -70,6 +82,75 @@ func FuzzRead(f *testing.F) {
 		}
 		if p := info.Position; p != nil && !(p.Latitude >= -90 && p.Latitude <= 90 && p.Longitude >= -180 && p.Longitude <= 180) {
 			t.Errorf("position %v", *p)
+		}
+	})
+}
+
+// checkInside looks whether what Info names lies inside of the file and is what
+// it is said to be.
+func checkInside(t *testing.T, b []byte, info metadata.Info) {
+	t.Helper()
+	if e := info.Embedded; e != (metadata.Embedded{}) {
+		if e.Offset <= 0 || e.Length <= 0 || e.Offset > int64(len(b))-e.Length || e.Orientation < 1 || e.Orientation > 8 {
+			t.Fatalf("embedded %+v in %d bytes", e, len(b))
+		}
+		if inner := b[e.Offset : e.Offset+e.Length]; metadata.Sniff(inner) != metadata.FormatJPEG || e.Width <= 0 || e.Height <= 0 {
+			t.Errorf("embedded %+v is no picture", e)
+		}
+	}
+	if th := info.Thumbnail; (th.Item == 0) != (th == metadata.Thumbnail{}) || th.Item != 0 && (th.Width <= 0 || th.Orientation < 1) {
+		t.Errorf("thumbnail %+v", th)
+	}
+	if at := info.GPSTime; !at.IsZero() && (at.Year() < 1 || at.Year() > 9999) {
+		t.Errorf("satellites' time %v", at)
+	}
+}
+
+// FuzzPictureHash changes nothing but what follows the file: a picture has one
+// hash, whatever is behind it, or none.
+func FuzzPictureHash(f *testing.F) {
+	for _, s := range seeds() {
+		f.Add(s)
+	}
+	f.Fuzz(func(t *testing.T, b []byte) {
+		format := metadata.Sniff(b)
+		sum, err := metadata.PictureHash(bytes.NewReader(b), int64(len(b)), format)
+		if err != nil {
+			t.Fatal(err)
+		}
+		again, _ := metadata.PictureHash(bytes.NewReader(b), int64(len(b)), format)
+		unknown := sum == [32]byte{}
+		if sum != again || !unknown && metadata.Complete(bytes.NewReader(b), int64(len(b))) == metadata.Incomplete {
+			t.Errorf("%x, then %x, of a file that may be incomplete", sum, again)
+		}
+		// Behind the end of a JPEG or PNG nothing belongs to the picture.
+		if format == metadata.FormatJPEG || format == metadata.FormatPNG {
+			more := append(bytes.Clone(b), "behind the end"...)
+			longer, _ := metadata.PictureHash(bytes.NewReader(more), int64(len(more)), format)
+			if !unknown && longer != sum {
+				t.Errorf("%x, with more behind it %x", sum, longer)
+			}
+		}
+	})
+}
+
+func FuzzReadVideo(f *testing.F) {
+	for _, s := range seeds() {
+		f.Add(s)
+	}
+	f.Fuzz(func(t *testing.T, b []byte) {
+		v, err := metadata.ReadVideo(bytes.NewReader(b), int64(len(b)))
+		if err != nil {
+			if !errors.Is(err, metadata.ErrNotVideo) || v != (metadata.Video{}) {
+				t.Fatalf("%+v, error %v; want nothing, %v", v, err, metadata.ErrNotVideo)
+			}
+			return
+		}
+		if metadata.Sniff(b) != "" {
+			t.Errorf("a film, and a photo of format %q", metadata.Sniff(b))
+		}
+		if (v.Taken.From == "") != v.Taken.Wall.IsZero() || !utf8.ValidString(v.ContentID) || !utf8.ValidString(v.Taken.Raw) {
+			t.Errorf("%+v", v)
 		}
 	})
 }

@@ -28,6 +28,10 @@ func readBounded(t *testing.T, name string, b []byte) (metadata.Info, error) {
 	start := time.Now()
 	info, err := metadata.Read(bytes.NewReader(b), int64(len(b)))
 	metadata.Complete(bytes.NewReader(b), int64(len(b)))
+	metadata.ReadVideo(bytes.NewReader(b), int64(len(b)))
+	if _, err := metadata.PictureHash(bytes.NewReader(b), int64(len(b)), info.Format); err != nil {
+		t.Errorf("%s: %v", name, err)
+	}
 	took := time.Since(start)
 	runtime.ReadMemStats(&after)
 	if took > maxDuration {

