@@ -1,7 +1,8 @@
 // Package metadata reads from a photo's bytes what the camera said about it:
 // when, with which body, which way up, where, and how large the picture is.
 //
-// It knows the Exif tags and their habits; package container below it knows the
+// It knows the Exif tags and their habits, tells whether two files are the same
+// picture, and which film belongs to a still; package container below it knows the
 // files. It does not know clocks, zones beyond the one written, file names or
 // file times, does not decode pixels, and never guesses: what the camera left
 // open stays open, and what it wrote is kept as written beside what we made of it.

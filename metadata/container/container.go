@@ -2,8 +2,10 @@
 // WebP, TIFF with the raw files built on it, and the box files of HEIC and AVIF.
 //
 // It knows where such a file keeps its size, its turning and its Exif
-// directories, and where the file has to end. It does not know what a tag means,
-// decodes no pixels and keeps no text but what the directories hold.
+// directories, which of its bytes are the picture, what smaller pictures lie
+// inside, and where the file has to end. Of films it knows what pairs them with a
+// photo. It does not know what a tag means, decodes no pixels and keeps no text
+// but what the directories hold.
 //
 // It promises an answer on any bytes: no panic, no endless walk, and memory that
 // does not grow with what a length field claims. Every count and offset is

@@ -23,13 +23,20 @@ type stream struct {
 	orientation int
 }
 
-// embed notes the largest JPEG among the streams. Where it does not say its
-// turning, it is stored the way the sensor was.
+// embed notes the largest JPEG among the streams. Where neither it nor its page
+// says a turning, it is stored the way the sensor was, and the file's counts; but
+// one that stands upright where the sensor lies on its side was turned by whoever
+// made it. The size of the file's picture must be known by then.
 func (c *Contents) embed(s *source, streams []stream) {
-	c.Embedded = embedded(s, streams)
-	if c.Embedded.Length > 0 && c.Embedded.Orientation == 0 {
-		c.Embedded.Orientation = orientationOf(c.Exif.Main)
+	e := embedded(s, streams)
+	if e.Length > 0 && e.Orientation == 0 {
+		e.Orientation = orientationOf(c.Exif.Main)
+		wide, sensorWide := e.Width-e.Height, c.Width-c.Height
+		if e.Orientation > 4 && (wide > 0 && sensorWide < 0 || wide < 0 && sensorWide > 0) {
+			e.Orientation = 1
+		}
 	}
+	c.Embedded = e
 }
 
 // embedded picks the stream that is a whole JPEG with the most pixels.
@@ -85,8 +92,9 @@ func (t *tiffFile) streamsOf(byTag map[uint16]field) (list []stream) {
 		v, _ := t.integer(byTag[tag], 0)
 		return v
 	}
+	// Upright is what cameras also write into the pages of a file that is turned.
 	orientation := 0
-	if n := first(tagOrientation); n >= 1 && n <= 8 {
+	if n := first(tagOrientation); n > 1 && n <= 8 {
 		orientation = int(n)
 	}
 	if f, ok := byTag[tagPreview]; ok && t.magic == magicBordered {

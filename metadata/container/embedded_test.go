@@ -38,6 +38,8 @@ func TestEmbeddedInRawPages(t *testing.T) {
 	}
 	picture := specimen.JPEG(40, 24)
 	turned := specimen.JPEG(40, 24, specimen.ExifSegment(specimen.Exif{Main: []specimen.Tag{specimen.Number(0x0112, 8)}}.Block()))
+	portrait := specimen.JPEG(24, 40)
+	sensor := append([]specimen.Tag{specimen.Number(0x0100, 400), specimen.Number(0x0101, 240)}, rawPage...)
 	tests := []struct {
 		name        string
 		file        specimen.RawTIFF
@@ -47,6 +49,7 @@ func TestEmbeddedInRawPages(t *testing.T) {
 		{"big-endian", specimen.RawTIFF{Exif: specimen.Exif{BigEndian: true, Main: append(stream, rawPage...)}, JPEG: picture}, 6},
 		{"stream in a sub-directory", specimen.RawTIFF{Exif: specimen.Exif{Main: rawPage}, Subs: [][]specimen.Tag{stream}, JPEG: picture}, 6},
 		{"sub-directory with its own turning", specimen.RawTIFF{Exif: specimen.Exif{Main: rawPage}, Subs: [][]specimen.Tag{append(stream, specimen.Number(0x0112, 3))}, JPEG: picture}, 3},
+		{"sub-directory said to be upright", specimen.RawTIFF{Exif: specimen.Exif{Main: sensor}, Subs: [][]specimen.Tag{append(stream, specimen.Number(0x0112, 1))}, JPEG: picture}, 6},
 		{"the JPEG knows best", specimen.RawTIFF{Exif: specimen.Exif{Main: rawPage}, Subs: [][]specimen.Tag{append(stream, specimen.Number(0x0112, 3))}, JPEG: turned}, 8},
 		{"compressed strip", specimen.RawTIFF{Exif: specimen.Exif{Main: rawPage}, Subs: [][]specimen.Tag{strip(7, 6)}, JPEG: picture}, 6},
 		{"strip of the old kind", specimen.RawTIFF{Exif: specimen.Exif{Main: rawPage}, Subs: [][]specimen.Tag{strip(6, 6)}, JPEG: picture}, 6},
@@ -57,6 +60,10 @@ func TestEmbeddedInRawPages(t *testing.T) {
 		{"lossless JPEG of a sensor", specimen.RawTIFF{Exif: specimen.Exif{Main: append(stream, rawPage...)}, JPEG: lossless(picture)}, 0},
 		{"length beyond the file", specimen.RawTIFF{Exif: specimen.Exif{Main: append([]specimen.Tag{
 			place(0x0201, specimen.JPEGOffset), {ID: 0x0202, Type: specimen.Long, Numbers: []uint32{1 << 30}}}, rawPage...)}, JPEG: picture}, 0},
+	}
+	upright := specimen.RawTIFF{Exif: specimen.Exif{Main: sensor}, Subs: [][]specimen.Tag{stream}, JPEG: portrait}.Bytes()
+	if e := read(t, upright).Embedded; e.Orientation != 1 || drawn(t, upright, e) != image.Pt(24, 40) {
+		t.Errorf("stored upright beside a sensor on its side: %+v, want orientation 1", e)
 	}
 	for _, tt := range tests {
 		t.Run(tt.name, func(t *testing.T) {

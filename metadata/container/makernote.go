@@ -32,8 +32,8 @@ func (t *tiffFile) makerNote(fields []field) {
 			continue
 		}
 		note := t.s.section(f.at, f.size())
-		switch head := string(note.copyAt(0, 16)); {
-		case len(head) < 16:
+		switch head := string(t.s.copyAt(f.at, 16)); {
+		case f.size() < 16 || len(head) < 16:
 		case strings.HasPrefix(head, noteOfPhones):
 			in := insideNote(note, head[12:14])
 			list, _ := in.directory(14)
