@@ -20,6 +20,26 @@ func ownPages() fs.FS { return below(templateFiles, "templates/pages") }
 // Pages are the parsed templates of one area, a page a file.
 type Pages struct{ named map[string]*template.Template }
 
+// Area adds an area of the desk: the style sheets and scripts in its folder
+// static, under the area's name, and the pages in its folder templates, as Static
+// and Pages do.
+func (f *Frame) Area(name string, files fs.FS, funcs template.FuncMap) (*Pages, error) {
+	static, err := fs.Sub(files, "static")
+	if err != nil {
+		return nil, fmt.Errorf("register %s: %w", name, err)
+	}
+	templates, err := fs.Sub(files, "templates")
+	if err != nil {
+		return nil, fmt.Errorf("register %s: %w", name, err)
+	}
+	f.Static(name, static)
+	pages, err := f.Pages(templates, funcs)
+	if err != nil {
+		return nil, fmt.Errorf("register %s: %w", name, err)
+	}
+	return pages, nil
+}
+
 // Pages parses the layout and the shared parts once, and on top of them every
 // .html file of files, folders included. A page defines block "main", and
 // "head" and "foot" where it needs them; a file in a folder "parts", or whose

@@ -13,8 +13,6 @@ package bench
 import (
 	"context"
 	"embed"
-	"fmt"
-	"io/fs"
 	"net/http"
 	"net/url"
 
@@ -85,19 +83,11 @@ type area struct {
 
 // Register adds the pages to the frame.
 func Register(f *desk.Frame, c Config) error {
-	templates, err := fs.Sub(files, "templates")
+	pages, err := f.Area("bench", files, nil)
 	if err != nil {
-		return fmt.Errorf("register bench: %w", err)
+		return err
 	}
-	static, err := fs.Sub(files, "static")
-	if err != nil {
-		return fmt.Errorf("register bench: %w", err)
-	}
-	f.Static("bench", static)
-	a := &area{Config: c, frame: f}
-	if a.pages, err = f.Pages(templates, nil); err != nil {
-		return fmt.Errorf("register bench: %w", err)
-	}
+	a := &area{Config: c, frame: f, pages: pages}
 	f.Keeper("GET /bench", a.first)
 	f.Keeper("GET /bench/twins", a.twins)
 	f.Keeper("GET /bench/{group}", a.group)

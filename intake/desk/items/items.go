@@ -14,9 +14,7 @@ package items
 import (
 	"context"
 	"embed"
-	"fmt"
 	"html/template"
-	"io/fs"
 	"strings"
 
 	"haulbook/intake"
@@ -80,20 +78,11 @@ type area struct {
 
 // Register adds the pages to the frame.
 func Register(f *desk.Frame, c Config) error {
-	templates, err := fs.Sub(files, "templates")
+	pages, err := f.Area("items", files, template.FuncMap{"path": path, "acts": acts, "face": face, "kib": kib})
 	if err != nil {
-		return fmt.Errorf("register items: %w", err)
+		return err
 	}
-	static, err := fs.Sub(files, "static")
-	if err != nil {
-		return fmt.Errorf("register items: %w", err)
-	}
-	f.Static("items", static)
-	a := &area{Config: c, frame: f}
-	funcs := template.FuncMap{"path": path, "acts": acts, "face": face, "kib": kib}
-	if a.pages, err = f.Pages(templates, funcs); err != nil {
-		return fmt.Errorf("register items: %w", err)
-	}
+	a := &area{Config: c, frame: f, pages: pages}
 	a.routes(f)
 	return nil
 }

@@ -17,7 +17,6 @@ import (
 	"embed"
 	"fmt"
 	"io"
-	"io/fs"
 	"time"
 
 	"haulbook/intake"
@@ -107,17 +106,9 @@ func (p *Pages) Register() error {
 	if len(p.Stocks) == 0 {
 		return fmt.Errorf("register tag pages: no label paper: %w", intake.ErrInvalid)
 	}
-	templates, err := fs.Sub(files, "templates")
-	if err != nil {
-		return fmt.Errorf("register tag pages: %w", err)
-	}
-	static, err := fs.Sub(files, "static")
-	if err != nil {
-		return fmt.Errorf("register tag pages: %w", err)
-	}
-	p.Frame.Static("tags", static)
-	if p.pages, err = p.Frame.Pages(templates, nil); err != nil {
-		return fmt.Errorf("register tag pages: %w", err)
+	var err error
+	if p.pages, err = p.Frame.Area("tags", files, nil); err != nil {
+		return err
 	}
 	p.tries = desk.NewTries(missesPerPeer, missesAtAll, missesWindow, p.Now)
 	for _, path := range []string{"/t/{code}", "/T/{code}"} {

@@ -14,7 +14,6 @@ import (
 	"context"
 	"embed"
 	"fmt"
-	"io/fs"
 	"net/http"
 	"slices"
 	"strings"
@@ -49,18 +48,9 @@ var files embed.FS
 
 // Register adds the page to the frame.
 func Register(f *desk.Frame, c Config) error {
-	templates, err := fs.Sub(files, "templates")
+	pages, err := f.Area("today", files, nil)
 	if err != nil {
-		return fmt.Errorf("register today: %w", err)
-	}
-	static, err := fs.Sub(files, "static")
-	if err != nil {
-		return fmt.Errorf("register today: %w", err)
-	}
-	f.Static("today", static)
-	pages, err := f.Pages(templates, nil)
-	if err != nil {
-		return fmt.Errorf("register today: %w", err)
+		return err
 	}
 	d := &day{Config: c, frame: f, pages: pages}
 	f.Keeper("GET /{$}", d.show)
