@@ -60,7 +60,7 @@ func openBook(s *streams, dir string) (*book, error) {
 	if err := b.share(s); err != nil {
 		return nil, err
 	}
-	if b.db, err = sqlite.Open(s.ctx, filepath.Join(dir, "book.db"), sqlite.Options{Now: s.now}); err != nil {
+	if b.db, err = sqlite.Open(s.ctx, filepath.Join(dir, "book.db"), sqlite.Options{Now: s.now, Zone: b.settings.Zone}); err != nil {
 		b.lock.Unlock()
 		return nil, err
 	}

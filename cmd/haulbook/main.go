@@ -18,6 +18,7 @@ import (
 	"runtime/debug"
 	"syscall"
 	"time"
+	_ "time/tzdata" // zones also where the system has none
 
 	"github.com/alecthomas/kong"
 )

@@ -14,6 +14,7 @@ import (
 	"github.com/BurntSushi/toml"
 
 	"haulbook/intake"
+	"haulbook/intake/timing"
 )
 
 // settings is BOOK/settings.toml: what the owner decides. Unknown keys are an
@@ -24,6 +25,7 @@ type settings struct {
 	Retired    []string `toml:"retired_addresses"`
 	ReturnLine string   `toml:"return_line"`
 	Currency   string   `toml:"currency"`
+	Zone       string   `toml:"zone"` // where photos were taken when nothing else says, like Europe/Berlin
 	Units      string   `toml:"units"`
 	Inboxes    []string `toml:"inboxes"`
 }
@@ -45,6 +47,9 @@ func readSettings(book string) (settings, error) {
 	}
 	if unknown := meta.Undecoded(); len(unknown) > 0 {
 		return settings{}, fmt.Errorf("read %s: %q is no setting", path, unknown[0].String())
+	}
+	if err := timing.CheckZone(s.Zone); err != nil {
+		return settings{}, fmt.Errorf("read %s: %w", path, err)
 	}
 	if s.Address != "" {
 		if s.Address, err = cleanAddress(s.Address); err != nil {

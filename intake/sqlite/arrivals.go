@@ -75,7 +75,7 @@ func (c *change) receive(ctx context.Context, a *intake.Arrival) error {
 		return err
 	}
 	photo.Camera = name
-	if err := insertPhoto(ctx, c.tx, *photo, camera); err != nil {
+	if err := insertPhoto(ctx, c.tx, *photo, camera, c.db.zone); err != nil {
 		return err
 	}
 	if err := storeLook(ctx, c.tx, photo.ID, photo.Look, photo.Codes); err != nil {

@@ -24,6 +24,7 @@ const applicationID = 0x6861756c
 type Options struct {
 	Now    func() time.Time // nil: time.Now
 	Random io.Reader        // where tag codes are drawn from; nil: crypto/rand
+	Zone   string           // where photos were taken when nothing else says: an IANA name or +02:00; "" unknown
 }
 
 // DB is one open book. It is safe for concurrent use.
@@ -32,6 +33,7 @@ type DB struct {
 	Random io.Reader
 
 	path    string
+	zone    string
 	writer  *sql.DB   // one connection: writers wait in line here, not in SQLite
 	reader  *sql.DB   // a few connections that cannot write
 	pulse   *sql.Conn // held open, because data_version counts per connection
@@ -56,7 +58,7 @@ func Open(ctx context.Context, path string, o Options) (*DB, error) {
 	if err := recognise(ctx, abs, steps[len(steps)-1].number); err != nil {
 		return nil, fmt.Errorf("open book %s: %w", path, err)
 	}
-	db := &DB{Now: o.Now, Random: o.Random, path: abs}
+	db := &DB{Now: o.Now, Random: o.Random, zone: o.Zone, path: abs}
 	if db.Now == nil {
 		db.Now = time.Now
 	}

@@ -9,6 +9,7 @@ import (
 	"time"
 
 	"haulbook/intake"
+	"haulbook/intake/timing"
 	"haulbook/metadata"
 )
 
@@ -109,44 +110,44 @@ func photosWhere(ctx context.Context, q querier, where string, args ...any) ([]i
 
 // insertPhoto keeps the raw strings of the time beside what was made of them, so
 // that a better rule can one day read them again without the original.
-func insertPhoto(ctx context.Context, tx *sql.Tx, p intake.Photo, camera intake.ID) error {
+func insertPhoto(ctx context.Context, tx *sql.Tx, p intake.Photo, camera intake.ID, bookZone string) error {
 	m := p.Meta
-	var wall, at sql.NullString
+	taken, err := resolved(ctx, tx, p, camera, bookZone)
+	if err != nil {
+		return err
+	}
+	var wall sql.NullString
 	if !m.Taken.Wall.IsZero() {
 		wall = sql.NullString{String: m.Taken.Wall.Format(wallLayout), Valid: true}
-	}
-	var zoneFrom string
-	if t, ok := takenAt(m.Taken); ok {
-		at, zoneFrom = optionalStamp(t), "offset"
 	}
 	var latitude, longitude sql.NullFloat64
 	if m.Position != nil {
 		latitude = sql.NullFloat64{Float64: m.Position.Latitude, Valid: true}
 		longitude = sql.NullFloat64{Float64: m.Position.Longitude, Valid: true}
 	}
-	_, err := tx.ExecContext(ctx, `
+	_, err = tx.ExecContext(ctx, `
 		INSERT INTO photos (id, name, format, size, received_at, haul_id, camera_id, purpose, role, damage, width, height,
 			orientation, exif_orientation, taken_raw, taken_subsec, taken_offset_raw, taken_tag, taken_wall, taken_offset,
-			taken_at, zone_from, lens, latitude, longitude)
-		VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)`,
+			taken_at, zone, zone_from, lens, latitude, longitude)
+		VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)`,
 		p.ID.String(), p.Name, string(m.Format), p.Size, stamp(p.Received), string(p.Haul), nullText(camera), string(p.Purpose),
 		nullText(p.Role), m.Damage, unknownIfZero(m.Width), unknownIfZero(m.Height), max(m.Orientation, 1),
 		unknownIfZero(m.ExifOrientation), m.Taken.Raw, m.Taken.RawSubSec, m.Taken.RawOffset, m.Taken.From, wall,
-		m.Taken.Offset, at, zoneFrom, m.Lens, latitude, longitude)
+		m.Taken.Offset, optionalStamp(taken.At), taken.Zone, taken.From, m.Lens, latitude, longitude)
 	return err
 }
 
-// takenAt is the moment of the shot, where the camera wrote its offset.
-func takenAt(taken metadata.Taken) (time.Time, bool) {
-	if taken.Wall.IsZero() || taken.Offset == "" {
-		return time.Time{}, false
-	}
-	zone, err := time.Parse("-07:00", taken.Offset)
+// resolved is when the shot really was, as far as its own offset, the satellites'
+// time, or the zone of its haul, its camera or the book tell.
+func resolved(ctx context.Context, tx *sql.Tx, p intake.Photo, camera intake.ID, book string) (timing.Resolved, error) {
+	known := timing.Known{Wall: p.Meta.Taken.Wall, Offset: p.Meta.Taken.Offset, GPS: p.Meta.GPSTime, Book: book}
+	err := tx.QueryRowContext(ctx, `
+		SELECT coalesce((SELECT zone FROM hauls WHERE id = ?), ''), coalesce((SELECT zone FROM cameras WHERE id = ?), '')`,
+		string(p.Haul), string(camera)).Scan(&known.Haul, &known.Camera)
 	if err != nil {
-		return time.Time{}, false
+		return timing.Resolved{}, fmt.Errorf("read zones: %w", err)
 	}
-	_, seconds := zone.Zone()
-	return taken.Wall.Add(-time.Duration(seconds) * time.Second), true
+	return timing.Resolve(known), nil
 }
 
 // unknownIfZero stores 0 as NULL: a picture without a width is not 0 wide.
