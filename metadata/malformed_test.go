@@ -76,7 +76,7 @@ func TestMalformed(t *testing.T) {
 }
 
 // TestEveryFileCutAnywhere cuts the photos of the folder at many places: a file
-// that lacks bytes is never passed off as whole.
+// that lacks bytes is never passed off as whole, nor as another picture.
 func TestEveryFileCutAnywhere(t *testing.T) {
 	dir := corpusDir(t)
 	cuts := 0
@@ -90,8 +90,16 @@ func TestEveryFileCutAnywhere(t *testing.T) {
 			if err != nil {
 				t.Fatal(err)
 			}
+			format := metadata.Sniff(b)
+			whole, err := metadata.PictureHash(bytes.NewReader(b), int64(len(b)), format)
+			if err != nil {
+				t.Fatal(err)
+			}
 			for part := 1; part < 16; part++ {
 				cut := b[:len(b)*part/16]
+				if sum, err := metadata.PictureHash(bytes.NewReader(cut), int64(len(cut)), format); err != nil || sum != [32]byte{} && sum != whole {
+					t.Errorf("%s cut at %d: hash %x, want none or that of the whole (%v)", file, len(cut), sum, err)
+				}
 				info, err := metadata.Read(bytes.NewReader(cut), int64(len(cut)))
 				if err != nil && !errors.Is(err, metadata.ErrNotPhoto) {
 					t.Errorf("%s cut at %d: %v", file, len(cut), err)

@@ -35,7 +35,7 @@ func (d *digest) pages() (sum [32]byte) {
 			d.stripsOf(t, p.fields[pair[0]], p.fields[pair[1]])
 		}
 	}
-	return d.sum(hashed > 0 && !t.raw && !t.cut && t.left > 0)
+	return d.sum(hashed > 0 && !t.raw && !t.cut && !t.lost && t.left > 0)
 }
 
 // shaping adds a field: its tag, how many values, and the values.

@@ -48,6 +48,7 @@ type tiffFile struct {
 	pages []page
 	raw   bool // something only raw files have was seen
 	cut   bool // a directory reaches past the end
+	lost  bool // a field of a page was left out, or the end of the chain is missing
 
 	preview *source  // a JPEG inside that has the Exif block
 	streams []stream // where JPEGs inside may lie
@@ -154,9 +155,12 @@ func (t *tiffFile) directory(off int64) (fields []field, next int64) {
 	for i := int64(0); i < count; i++ {
 		if f, ok := t.field(at+i*entryLen, entryLen, valueLen); ok {
 			fields = append(fields, f)
+		} else {
+			t.lost = t.lost || f.tag >= tagSubfile && f.tag < maxPageTag
 		}
 	}
-	next, _ = t.number(at+count*entryLen, valueLen)
+	next, ok = t.number(at+count*entryLen, valueLen)
+	t.lost = t.lost || !ok
 	return fields, next
 }
 
@@ -176,7 +180,7 @@ func (t *tiffFile) field(off, entryLen, valueLen int64) (field, bool) {
 	unit := typeSize(f.typ)
 	// The count is held against the size before it is multiplied.
 	if unit == 0 || f.count <= 0 || f.count > t.s.size/unit {
-		return field{}, false
+		return f, false
 	}
 	f.at = off + entryLen - valueLen
 	if f.size() > valueLen {

@@ -2,6 +2,7 @@ package specimen_test
 
 import (
 	"bytes"
+	"encoding/binary"
 	"image"
 	_ "image/jpeg"
 	_ "image/png"
@@ -88,6 +89,57 @@ func TestSameCallSameBytes(t *testing.T) {
 	for name, f := range build {
 		if a, b := f(), f(); !bytes.Equal(a, b) || len(a) == 0 {
 			t.Errorf("%s: two calls gave %d and %d bytes that differ", name, len(a), len(b))
+		}
+	}
+}
+
+func TestRawTIFFNamesItsJPEG(t *testing.T) {
+	inner := specimen.JPEG(31, 17)
+	for _, big := range []bool{false, true} {
+		file := specimen.RawTIFF{
+			Exif: specimen.Exif{BigEndian: big, Main: []specimen.Tag{
+				specimen.Text(0x010f, "Oak & Iron"), {ID: 0x0111, Place: specimen.JPEGOffset}, {ID: 0x0117, Place: specimen.JPEGLength}}},
+			Subs: [][]specimen.Tag{{specimen.Number(0x0100, 7)}, {specimen.Number(0x0100, 8)}},
+			JPEG: inner,
+		}.Bytes()
+		x, err := exif.Decode(bytes.NewReader(file))
+		if err != nil {
+			t.Fatal(err)
+		}
+		var place [2]int
+		for i, tag := range x.Tiff.Dirs[0].Tags {
+			for j, id := range []uint16{0x0111, 0x0117} {
+				if tag.Id == id {
+					if place[j], err = x.Tiff.Dirs[0].Tags[i].Int(0); err != nil {
+						t.Fatal(err)
+					}
+				}
+			}
+		}
+		if got := file[place[0] : place[0]+place[1]]; !bytes.Equal(got, inner) {
+			t.Errorf("big-endian %v: bytes %d to %d are not the JPEG", big, place[0], place[0]+place[1])
+		}
+	}
+}
+
+func TestBoxesAddUp(t *testing.T) {
+	part := specimen.Part{Kind: "hvc1", Reference: "thmb", Width: 4, Height: 4, Data: []byte("small")}
+	for name, file := range map[string][]byte{
+		"heif": specimen.HEIF{Width: 8, Height: 6, Exif: said.Block(), Parts: []specimen.Part{part, part}}.Bytes(),
+		"mini": specimen.Mini{Width: 800, Height: 600, Exif: said.Block(), Alpha: true}.Bytes(),
+		"film": specimen.Film{Names: []string{"a", "b"}, Values: map[string]string{"b": "x"}}.Bytes(),
+		"raw":  specimen.RawBoxesWith(8, 6, said, specimen.JPEG(8, 6), specimen.JPEG(9, 6)),
+	} {
+		at := 0
+		for at+8 <= len(file) {
+			n := int(binary.BigEndian.Uint32(file[at:]))
+			if n < 8 {
+				break
+			}
+			at += n
+		}
+		if at != len(file) {
+			t.Errorf("%s: boxes end at %d of %d", name, at, len(file))
 		}
 	}
 }
