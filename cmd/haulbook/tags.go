@@ -38,7 +38,7 @@ func (c *tagsCommand) Run(s *streams) error {
 		return err
 	}
 	if len(job.Items)+job.Blank == 0 {
-		s.say("every item has a printed tag; name numbers to print them again, or --blank for empty ones")
+		s.say("no item waits for a printed tag; name numbers to print them again, or --blank for empty ones")
 		return nil
 	}
 	s.say("tags carry %s", b.settings.Address)
