@@ -24,6 +24,7 @@ type demoCommand struct {
 	Listen string        `default:":8417" placeholder:"ADDR" help:"Where the desk answers."`
 	Pace   time.Duration `default:"350ms" hidden:"" help:"Between two photos."`
 	told   func(*book)   // tests: called when the story is told and the desk waits
+	width  int           // tests: of the photos; as drawn when 0
 }
 
 // Help says what will happen.
@@ -111,7 +112,7 @@ func (c *demoCommand) tell(ctx context.Context, s *streams, b *book) error {
 	if err != nil {
 		return err
 	}
-	haul, err := drawn.Plan(drawn.Options{Address: b.settings.Address, Codes: codes})
+	haul, err := drawn.Plan(drawn.Options{Width: c.width, Address: b.settings.Address, Codes: codes})
 	if err != nil {
 		return err
 	}

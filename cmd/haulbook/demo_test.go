@@ -4,6 +4,7 @@ import (
 	"context"
 	"os"
 	"path/filepath"
+	"slices"
 	"strings"
 	"testing"
 	"time"
@@ -14,15 +15,19 @@ import (
 	"haulbook/labels"
 )
 
-// TestDemo lets the demo tell its whole story, at full size because its tags
-// must be found in its photos, and looks at the book it leaves behind.
+// demoWidth is half of what the demo draws: enough to find tags in the photos,
+// and a quarter of the work.
+const demoWidth = 800
+
+// TestDemo lets the demo tell its whole story and looks at the book it leaves
+// behind.
 func TestDemo(t *testing.T) {
 	dir := filepath.Join(t.TempDir(), "book")
 	ctx, stop := context.WithTimeout(t.Context(), patience)
 	defer stop()
 	told := false
 	var out, talk transcript
-	c := demoCommand{Dir: dir, Listen: "127.0.0.1:0", Pace: time.Millisecond, told: func(*book) { told = true; stop() }}
+	c := demoCommand{Dir: dir, Listen: "127.0.0.1:0", Pace: time.Millisecond, width: demoWidth, told: func(*book) { told = true; stop() }}
 	if err := c.Run(&streams{ctx: ctx, in: strings.NewReader(""), out: &out, talk: &talk, now: time.Now}); err != nil || !told {
 		t.Fatalf("demo: ended with %v, story told: %v\n%s", err, told, talk.String())
 	}
@@ -49,7 +54,8 @@ func TestDemo(t *testing.T) {
 	if stats.Photos != len(plan.Photos) || stats.Photos < 45 || stats.Pending != 0 || stats.Unreadable != 0 {
 		t.Errorf("the book holds %d photos, %d to look at, %d unreadable; want all %d of the haul", stats.Photos, stats.Pending, stats.Unreadable, len(plan.Photos))
 	}
-	checkDemoItems(t, b, plan.Things, append(ahead, afterwards...))
+	checkDemoItems(t, b, plan.Things, append(slices.Clone(ahead), afterwards...))
+	checkPaired(t, b, ahead)
 
 	// Once more on the same book: it is opened as it is.
 	again, stopAgain := context.WithTimeout(t.Context(), patience)
@@ -125,6 +131,27 @@ func checkDemoItems(t *testing.T, b *book, things []drawn.Thing, printed []intak
 		}
 		if !tagged[it.ID] {
 			t.Errorf("%s: no printed tag leads to it", it.Number)
+		}
+	}
+}
+
+// checkPaired holds that every tag that was printed ahead was found in a photo
+// and tied itself to what lay beside it: a thing with a number, or a group that
+// waits.
+func checkPaired(t *testing.T, b *book, ahead []intake.Code) {
+	t.Helper()
+	groups, err := sqlite.Bench{DB: b.db}.Groups(t.Context(), "")
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, code := range ahead {
+		target, err := sqlite.Codes{DB: b.db}.Resolve(t.Context(), code)
+		if err != nil {
+			t.Fatal(err)
+		}
+		waits := slices.ContainsFunc(groups, func(g intake.Group) bool { return g.Code == code })
+		if waits == (target.Item != nil) {
+			t.Errorf("tag %s, printed ahead: leads to a thing: %v, seen in a group that waits: %v; want one of them", code, target.Item != nil, waits)
 		}
 	}
 }

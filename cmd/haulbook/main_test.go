@@ -25,7 +25,7 @@ func TestMain(m *testing.M) {
 
 // patience is how long one command may take before a test gives it up: long,
 // because other tests share the processors, and never reached when all is well.
-const patience = 3 * time.Minute
+const patience = 5 * time.Minute
 
 // command runs one command in this process, without a terminal.
 func command(t *testing.T, args ...string) (out, talk string, code int) {
