@@ -92,6 +92,10 @@ type Photo struct {
 	Codes    []SeenCode
 	Look     Look
 	Gone     bool // forgotten: only the hash is kept
+	// Picture is a hash of the image data alone, zero unknown: photos that share
+	// one are versions of the same shot, whatever was written around it since.
+	Picture   [32]byte
+	VersionOf PhotoID // the version that came first, zero for none
 }
 
 // Taken is the camera's wall clock at the shot; zero when unknown. Photos

@@ -119,7 +119,7 @@ func (r *Receiver) store(ctx context.Context, src *os.File, info metadata.Info, 
 	a.Photo.ID, a.Photo.Size, a.Photo.Meta = id, size, info
 	a.Photo.Received, a.Photo.Purpose, a.Photo.Look = r.Now().UTC(), ForAccession, LookPending
 	if size == a.Size {
-		return nil
+		return r.hashPicture(src, a)
 	}
 	stored, err := os.Open(r.Originals.Path(id, ext))
 	if err != nil {
@@ -129,6 +129,16 @@ func (r *Receiver) store(ctx context.Context, src *os.File, info metadata.Info, 
 	if a.Photo.Meta, err = metadata.Read(stored, size); err != nil {
 		return fmt.Errorf("receive %s: changed while it was copied: %w", a.Photo.Name, err)
 	}
+	return r.hashPicture(stored, a)
+}
+
+// hashPicture finds out what tells an edited copy from another shot.
+func (r *Receiver) hashPicture(photo io.ReaderAt, a *Arrival) error {
+	hash, err := metadata.PictureHash(photo, a.Photo.Size, a.Photo.Meta.Format)
+	if err != nil {
+		return fmt.Errorf("receive %s: %w", a.Photo.Name, err)
+	}
+	a.Photo.Picture = hash
 	return nil
 }
 

@@ -75,16 +75,39 @@ func (c *change) receive(ctx context.Context, a *intake.Arrival) error {
 		return err
 	}
 	photo.Camera = name
+	a.Outcome = intake.Added
+	if photo.VersionOf, err = firstVersion(ctx, c.tx, photo.Picture); err != nil {
+		return err
+	}
+	if !photo.VersionOf.IsZero() {
+		// It shows nothing that the first one does not, so it waits for nobody.
+		photo.Purpose = intake.LeftOut
+		a.Outcome, a.Reason = intake.Version, "shows the same shot as a photo in the book, with other words around it"
+	}
 	if err := insertPhoto(ctx, c.tx, *photo, camera, c.db.zone); err != nil {
 		return err
 	}
 	if err := storeLook(ctx, c.tx, photo.ID, photo.Look, photo.Codes); err != nil {
 		return err
 	}
-	a.Outcome = intake.Added
 	c.lasting = true
 	c.about("photo", photo.ID.String(), "photo received")
 	return nil
+}
+
+// firstVersion finds the photo that brought this picture into the book; zero when
+// none did, or when nothing is known of the picture.
+func firstVersion(ctx context.Context, tx *sql.Tx, picture [sha256.Size]byte) (intake.PhotoID, error) {
+	var first intake.PhotoID
+	if picture == [sha256.Size]byte{} {
+		return first, nil
+	}
+	err := tx.QueryRowContext(ctx, "SELECT id FROM photos WHERE picture_hash = ? AND version_of IS NULL AND forgotten_at IS NULL ORDER BY received_at, id LIMIT 1",
+		hex.EncodeToString(picture[:])).Scan(photoName{&first})
+	if err != nil && !errors.Is(err, sql.ErrNoRows) {
+		return first, fmt.Errorf("look for other versions: %w", err)
+	}
+	return first, nil
 }
 
 // receiveAgain answers with the row that was there. A look that was still owed

@@ -18,7 +18,7 @@ import (
 const photoColumns = `
 	SELECT p.id, p.name, p.format, p.size, p.received_at, p.haul_id, p.purpose, p.role, p.damage, p.width, p.height,
 		p.orientation, p.exif_orientation, p.taken_raw, p.taken_subsec, p.taken_offset_raw, p.taken_tag, p.taken_wall,
-		p.taken_offset, p.lens, p.latitude, p.longitude, p.look, p.forgotten_at IS NOT NULL,
+		p.taken_offset, p.lens, p.latitude, p.longitude, p.look, p.forgotten_at IS NOT NULL, p.picture_hash, p.version_of,
 		k.name, k.make, k.model, k.serial
 	FROM photos p LEFT JOIN cameras k ON k.id = p.camera_id WHERE `
 
@@ -57,6 +57,23 @@ func (n photoName) Scan(v any) error {
 	return err
 }
 
+// optionalHash scans a hash in hex; NULL gives the zero one.
+type optionalHash struct{ into *intake.PhotoID }
+
+// Scan implements sql.Scanner.
+func (h optionalHash) Scan(v any) error {
+	if v == nil {
+		*h.into = intake.PhotoID{}
+		return nil
+	}
+	return photoName(h).Scan(v)
+}
+
+// unknownHash stores the zero hash as NULL.
+func unknownHash(hash intake.PhotoID) sql.NullString {
+	return sql.NullString{String: hash.String(), Valid: !hash.IsZero()}
+}
+
 // scanPhoto reads one row of photoColumns, without the codes seen.
 func scanPhoto(row scanner) (p intake.Photo, err error) {
 	// NULL means unknown for these, and 0 or nil says the same in Go.
@@ -66,6 +83,7 @@ func scanPhoto(row scanner) (p intake.Photo, err error) {
 	err = row.Scan(photoName{&p.ID}, &p.Name, &m.Format, &p.Size, moment{&p.Received}, text(&p.Haul), &p.Purpose, text(&p.Role),
 		&m.Damage, &width, &height, &m.Orientation, &exif, &m.Taken.Raw, &m.Taken.RawSubSec, &m.Taken.RawOffset,
 		&m.Taken.From, wallClock{&m.Taken.Wall}, &m.Taken.Offset, &m.Lens, &latitude, &longitude, &p.Look, &p.Gone,
+		optionalHash{(*intake.PhotoID)(&p.Picture)}, optionalHash{&p.VersionOf},
 		text(&p.Camera), text(&m.Make), text(&m.Model), text(&m.BodySerial))
 	// Half a position is none.
 	m.Width, m.Height, m.ExifOrientation = int(width.Int64), int(height.Int64), int(exif.Int64)
@@ -128,12 +146,13 @@ func insertPhoto(ctx context.Context, tx *sql.Tx, p intake.Photo, camera intake.
 	_, err = tx.ExecContext(ctx, `
 		INSERT INTO photos (id, name, format, size, received_at, haul_id, camera_id, purpose, role, damage, width, height,
 			orientation, exif_orientation, taken_raw, taken_subsec, taken_offset_raw, taken_tag, taken_wall, taken_offset,
-			taken_at, zone, zone_from, lens, latitude, longitude)
-		VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)`,
+			taken_at, zone, zone_from, lens, latitude, longitude, picture_hash, version_of)
+		VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)`,
 		p.ID.String(), p.Name, string(m.Format), p.Size, stamp(p.Received), string(p.Haul), nullText(camera), string(p.Purpose),
 		nullText(p.Role), m.Damage, unknownIfZero(m.Width), unknownIfZero(m.Height), max(m.Orientation, 1),
 		unknownIfZero(m.ExifOrientation), m.Taken.Raw, m.Taken.RawSubSec, m.Taken.RawOffset, m.Taken.From, wall,
-		m.Taken.Offset, optionalStamp(taken.At), taken.Zone, taken.From, m.Lens, latitude, longitude)
+		m.Taken.Offset, optionalStamp(taken.At), taken.Zone, taken.From, m.Lens, latitude, longitude,
+		unknownHash(p.Picture), unknownHash(p.VersionOf))
 	return err
 }
 
