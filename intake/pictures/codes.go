@@ -62,6 +62,8 @@ func search(ctx context.Context, full, large plane) ([]find, error) {
 		{always: true, look: func() []find { return searchMatrix(fitted(small, coarse/2)) }},
 		{wanted: true, look: func() []find { return searchMatrix(small) }},
 		{always: large.w > small.w || large.h > small.h, look: func() []find { return searchLevel(large, 2) }},
+		{always: true, look: func() []find { return inFractions(tiltedCodes(large, full), full) }},
+		{always: true, look: func() []find { return inFractions(tiltedCodes(fitted(small, coarse/2), full), full) }},
 		{wanted: true, look: func() []find { return searchMatrix(large) }},
 		{wanted: max(full.w, full.h) > middle, look: func() []find { return searchLevel(fitted(full, fine), 3) }},
 		// A picture within the dark modules, or cloth under the light, is gone at half the size.

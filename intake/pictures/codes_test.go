@@ -146,7 +146,7 @@ func TestLinearCodes(t *testing.T) {
 		{"Code 39 with small letters", full, "Ab-77", intake.SymbologyCode39},
 	}
 	for _, tt := range tests {
-		for _, degrees := range []float64{0, 5, 90, 180, 270} {
+		for _, degrees := range []float64{0, 5, 17, 33, 45, 62, 80, 90, 118, 180, 225, 270, 341} {
 			img := scene(1600, 1200, 6)
 			drawBars(t, img, tt.code, 450, 520, 700, 160)
 			codes := seenIn(t, rotated(img, degrees), 1)

@@ -79,7 +79,7 @@ func TestTriplesAreOrdered(t *testing.T) {
 		{x: 420, y: 300, module: 5, hits: 5}, // upper right
 		{x: 420, y: 420, module: 5, hits: 5, light: true},
 	}
-	triples := likelyTriples(found)
+	triples := likelyTriples(newPlane(700, 500), found)
 	if len(triples) == 0 {
 		t.Fatal("no triple")
 	}

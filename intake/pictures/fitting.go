@@ -7,11 +7,14 @@ import (
 )
 
 const (
-	// maxFits bounds the triples that are fitted, a millisecond each.
+	// maxFits bounds the symbols that are fitted closely, a millisecond each.
 	maxFits = 40
 	// fits is the least agreement of what is worth decoding: codes of dots reach no
 	// more, and what is no code stays below.
 	fits = 0.24
+	// alternating is the least agreement of the timing patterns before a symbol is
+	// fitted closely.
+	alternating = 0.25
 	// widest is how much farther away one end of a code may be than the other.
 	widest = 0.6
 )
@@ -42,7 +45,8 @@ func (s *symbol) dimensions() []int {
 // lay finds the perspective in which a symbol of this dimension agrees best. The
 // three patterns leave two numbers open, which the timing patterns tell one by one:
 // the upper one how the picture shrinks to the right, the left one how downwards.
-func (s *symbol) lay(dimension int) laid {
+// It fails where nothing alternates: between keys.
+func (s *symbol) lay(dimension int) (laid, bool) {
 	s.level(dimension)
 	n := float64(dimension) - 7
 	upper, left := timing(dimension)
@@ -51,8 +55,12 @@ func (s *symbol) lay(dimension int) laid {
 	gu := s.steepest(dimension, upper, s.gu, step, func(g float64) (float64, float64) { return g, s.gv })
 	gv := s.steepest(dimension, left, s.gv, step, func(g float64) (float64, float64) { return gu, g })
 	l := laid{dimension: dimension, anchors: s.anchorsAt(gu, gv)}
+	m := newMapping(3.5, float64(dimension)-3.5, l.anchors)
+	if s.agreement(&m, upper)+s.agreement(&m, left) < 2*alternating {
+		return laid{}, false
+	}
 	s.settle(&l, spread(functionModules(dimension), l.offset()))
-	return l
+	return l, true
 }
 
 // timing lists the two timing patterns.

@@ -83,13 +83,13 @@ func TestSymbolsAreLaidTilted(t *testing.T) {
 		p := frame{img: ycbcr(slanted(t, text, qrcode.Medium, corners))}.luma()
 		found := findersIn(p, 2)
 		var best laid
-		for _, tr := range likelyTriples(found) {
+		for _, tr := range likelyTriples(p, found) {
 			s, ok := measured(p, found[tr.tl], found[tr.tr], found[tr.bl])
 			if !ok {
 				continue
 			}
 			for _, dimension := range s.dimensions() {
-				if l := s.lay(dimension); l.agreement > best.agreement {
+				if l, ok := s.lay(dimension); ok && l.agreement > best.agreement {
 					best = l
 				}
 			}

@@ -44,7 +44,11 @@ type reading struct {
 // scanned reads some of the n parallel lines of a picture; x runs along a line, y
 // counts lines.
 func scanned(n int, line func(int) []byte) []find {
-	step := max(1, n/scanLines)
+	return scannedLines(n, max(1, n/scanLines), line)
+}
+
+// scannedLines reads every step'th line.
+func scannedLines(n, step int, line func(int) []byte) []find {
 	var readings []reading
 	scan := newLineScan()
 	for y := step / 2; y < n; y += step {

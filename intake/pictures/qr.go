@@ -19,7 +19,7 @@ func qrCodes(p plane, step int) []find {
 	found := findersIn(p, step)
 	used := make([]bool, len(found))
 	tries := 0
-	for _, t := range likelyTriples(found) {
+	for _, t := range likelyTriples(p, found) {
 		if used[t.tl] || used[t.tr] || used[t.bl] {
 			continue
 		}
@@ -27,10 +27,12 @@ func qrCodes(p plane, step int) []find {
 		if !ok {
 			continue
 		}
-		if tries++; tries > maxFits {
+		if tries >= maxFits {
 			break
 		}
-		if f, ok := s.read(); ok {
+		f, fitted, ok := s.read()
+		tries += fitted
+		if ok {
 			finds = append(finds, f)
 			used[t.tl], used[t.tr], used[t.bl] = true, true, true
 		}
@@ -39,11 +41,17 @@ func qrCodes(p plane, step int) []find {
 }
 
 // read lays symbols of the likely sizes and decodes those that agree, the best
-// first. The error correction is what makes a false one fail.
-func (s *symbol) read() (find, bool) {
+// first. The error correction is what makes a false one fail. Fitted counts those
+// that were more than a glance.
+func (s *symbol) read() (f find, fitted int, ok bool) {
 	var all []laid
 	for _, dimension := range s.dimensions() {
-		if l := s.lay(dimension); l.agreement > fits {
+		l, ok := s.lay(dimension)
+		if !ok {
+			continue
+		}
+		fitted++
+		if l.agreement > fits {
 			all = append(all, l)
 		}
 	}
@@ -55,10 +63,10 @@ func (s *symbol) read() (find, bool) {
 			for i, c := range [4]point{{0, 0}, {n, 0}, {n, n}, {0, n}} {
 				f.corners[i].x, f.corners[i].y = l.mapping.at(c.x, c.y)
 			}
-			return f, true
+			return f, fitted, true
 		}
 	}
-	return find{}, false
+	return find{}, fitted, false
 }
 
 // decode reads the modules and, where that fails, reads them again as if less

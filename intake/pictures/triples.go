@@ -16,8 +16,10 @@ type triple struct {
 	cost       float64
 }
 
-// likelyTriples orders what can be a code at all, the likeliest first.
-func likelyTriples(found []finder) []triple {
+// likelyTriples orders what can be a code at all, the likeliest first: those with a
+// timing pattern along both sides, then along one, then by their shape.
+func likelyTriples(p plane, found []finder) []triple {
+	timed := timedSides(p, found)
 	var triples []triple
 	for i, a := range found {
 		for j := i + 1; j < len(found); j++ {
@@ -26,7 +28,7 @@ func likelyTriples(found []finder) []triple {
 			}
 			for k := j + 1; k < len(found); k++ {
 				if similar(a, found[k]) && similar(found[j], found[k]) {
-					triples = appendTriple(triples, found, [3]int{i, j, k})
+					triples = appendTriple(triples, found, timed, [3]int{i, j, k})
 				}
 			}
 		}
@@ -42,7 +44,7 @@ func similar(a, b finder) bool {
 
 // appendTriple takes as the upper left the pattern with the squarest corner, and
 // the others clockwise.
-func appendTriple(triples []triple, found []finder, which [3]int) []triple {
+func appendTriple(triples []triple, found []finder, timed map[[2]int]sides, which [3]int) []triple {
 	best := triple{cost: math.Inf(1)}
 	for i := range 3 {
 		t := triple{which[i], which[(i+1)%3], which[(i+2)%3], 0}
@@ -65,7 +67,15 @@ func appendTriple(triples []triple, found []finder, which [3]int) []triple {
 		}
 		spread := max(a.module, b.module, c.module)/min(a.module, b.module, c.module) - 1
 		seen := float64(min(a.hits, b.hits, c.hits))
-		if t.cost = lean + stretch + spread + 1/(1+seen); t.cost < best.cost {
+		t.cost = lean + stretch + spread + 1/(1+seen)
+		// To the right of its upper side, and to the left of the one that goes down.
+		if timed[[2]int{t.tl, t.tr}].right {
+			t.cost -= 2
+		}
+		if timed[[2]int{t.tl, t.bl}].left {
+			t.cost -= 2
+		}
+		if t.cost < best.cost {
 			best = t
 		}
 	}
