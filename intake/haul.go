@@ -12,6 +12,7 @@ type Haul struct {
 	Occasion string
 	Acquired string // a date as known: "2026-05-09", "about 1998", ""
 	Price    Money
+	Zone     string // where its photos were taken: an IANA name or "+02:00"; "" follows the camera, then the book
 	Notes    string
 	Closed   bool // its groups no longer wait on the bench
 	Opened   time.Time

@@ -96,11 +96,46 @@ type Photo struct {
 	// one are versions of the same shot, whatever was written around it since.
 	Picture   [32]byte
 	VersionOf PhotoID // the version that came first, zero for none
+	// BelongsTo is the photo that the camera wrote of the same shot and that stands
+	// for both, zero for none: a raw file belongs to the JPEG beside it.
+	BelongsTo PhotoID
+	CameraID  ID // "" unknown
+	Resolved  Resolved
+
+	// What stands behind this photo; filled where one photo is asked for.
+	Versions   []Photo
+	Twins      []Photo // raw files of the same shot
+	Companions []Companion
+}
+
+// Resolved is when a photo was really taken, as well as the book knows: from the
+// camera's clock, the correction of that clock, and the best zone known.
+type Resolved struct {
+	At       time.Time // UTC; zero unknown
+	Local    time.Time // the camera's time, corrected, carried in time.UTC; zero unknown
+	Zone     string    // what At was worked out with: "+02:00" or an IANA name
+	ZoneFrom string    // "offset", "position", "haul", "camera", "book" or ""
+	Doubt    string    // a sentence to stand beside the time, "" for none
+	// Correction is the one that moved Local, "" for none.
+	Correction ID
+	// Line is what orders the photo among those of its haul, carried in time.UTC. It
+	// is Local as a rule. The clock of a corrected camera may run in another zone
+	// than the others; Line then is At by the zone of the haul, or of the book.
+	Line time.Time
 }
 
 // Taken is the camera's wall clock at the shot; zero when unknown. Photos
 // without it stay in the undated tray: a file's own time never groups.
 func (p Photo) Taken() time.Time { return p.Meta.Taken.Wall }
+
+// Order is what sorts and groups the photo: its place in the line of its haul,
+// or the camera's own time when nothing else is known. Zero when undated.
+func (p Photo) Order() time.Time {
+	if p.Resolved.Line.IsZero() {
+		return p.Taken()
+	}
+	return p.Resolved.Line
+}
 
 // Counter is the number the camera put into the file name: the last run of
 // digits before the extension, 0 without one. It breaks ties within a second
@@ -119,18 +154,18 @@ func (p Photo) Counter() int {
 	return n
 }
 
-// ComparePhotos orders photos as they were shot: by time with its sub-second,
-// then file counter, then name, then hash so that the order is total. Undated
+// ComparePhotos orders photos as they were shot: by corrected time with its
+// sub-second, then file counter, then name, then hash so that the order is total. Undated
 // photos come last.
 func ComparePhotos(a, b Photo) int {
-	if az, bz := a.Taken().IsZero(), b.Taken().IsZero(); az != bz {
+	if az, bz := a.Order().IsZero(), b.Order().IsZero(); az != bz {
 		if az {
 			return 1
 		}
 		return -1
 	}
 	return cmp.Or(
-		a.Taken().Compare(b.Taken()),
+		a.Order().Compare(b.Order()),
 		cmp.Compare(a.Counter(), b.Counter()),
 		cmp.Compare(a.Name, b.Name),
 		cmp.Compare(a.ID.String(), b.ID.String()),

@@ -46,6 +46,12 @@ func (p Photos) Receive(ctx context.Context, by intake.By, a *intake.Arrival) er
 	if err != nil {
 		return fmt.Errorf("enter photo %s: %w", a.Photo.ID, err)
 	}
+	if got.Outcome != intake.Ignored {
+		// As it is now: the clock page in it may have changed more than its row.
+		if got.Photo, err = p.Photo(ctx, got.Photo.ID); err != nil {
+			return fmt.Errorf("enter photo %s: %w", a.Photo.ID, err)
+		}
+	}
 	*a = got
 	return nil
 }
@@ -70,11 +76,9 @@ func (c *change) receive(ctx context.Context, a *intake.Arrival) error {
 		photo.Received = c.at
 	}
 	// Before the photo, which points at it.
-	camera, name, err := cameraOf(ctx, c.tx, photo.Meta)
-	if err != nil {
+	if photo.CameraID, photo.Camera, err = cameraOf(ctx, c.tx, photo.Meta); err != nil {
 		return err
 	}
-	photo.Camera = name
 	a.Outcome = intake.Added
 	if photo.VersionOf, err = firstVersion(ctx, c.tx, photo.Picture); err != nil {
 		return err
@@ -84,7 +88,7 @@ func (c *change) receive(ctx context.Context, a *intake.Arrival) error {
 		photo.Purpose = intake.LeftOut
 		a.Outcome, a.Reason = intake.Version, "shows the same shot as a photo in the book, with other words around it"
 	}
-	if err := insertPhoto(ctx, c.tx, *photo, camera, c.db.zone); err != nil {
+	if err := insertPhoto(ctx, c.tx, *photo); err != nil {
 		return err
 	}
 	if err := storeLook(ctx, c.tx, photo.ID, photo.Look, photo.Codes); err != nil {
@@ -92,6 +96,13 @@ func (c *change) receive(ctx context.Context, a *intake.Arrival) error {
 	}
 	c.lasting = true
 	c.about("photo", photo.ID.String(), "photo received")
+	if err := c.retime(ctx, "p.id = ?", photo.ID); err != nil {
+		return err
+	}
+	if *photo, err = photoRow(ctx, c.tx, photo.ID); err != nil {
+		return err
+	}
+	c.readClock(*photo, nil)
 	return nil
 }
 
@@ -121,6 +132,7 @@ func (c *change) receiveAgain(ctx context.Context, a *intake.Arrival, known inta
 		return nil
 	}
 	a.Photo.Look, a.Photo.Codes = seen.Look, seen.Codes
+	c.readClock(a.Photo, known.Codes)
 	return storeLook(ctx, c.tx, known.ID, seen.Look, seen.Codes)
 }
 

@@ -30,7 +30,9 @@ func TestReceiveTwiceIsOnce(t *testing.T) {
 		t.Fatalf("second: %v, %v; want duplicate", again.Outcome, err)
 	}
 	want := first.Photo
-	want.Haul, want.Camera = a.Photo.Haul, "Pocket 2"
+	want.Haul, want.Camera, want.CameraID = a.Photo.Haul, "Pocket 2", a.Photo.CameraID
+	wall := want.Meta.Taken.Wall
+	want.Resolved = intake.Resolved{At: wall.Add(-2 * time.Hour), Local: wall, Line: wall, Zone: "+02:00", ZoneFrom: "offset"}
 	for what, got := range map[string]intake.Photo{
 		"added": a.Photo, "duplicate": again.Photo, "photo": must(b.photos.Photo(t.Context(), want.ID))(t),
 	} {

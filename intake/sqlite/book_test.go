@@ -29,6 +29,7 @@ type book struct {
 	codes   sqlite.Codes
 	history sqlite.History
 	devices sqlite.Devices
+	cameras sqlite.Cameras
 }
 
 var keeper = intake.By{Person: "Ada Quill", Device: "workshop"}
@@ -40,11 +41,17 @@ func openBook(t *testing.T) *book {
 
 func reopen(t *testing.T, path string) *book {
 	t.Helper()
+	return openIn(t, path, "")
+}
+
+// openIn opens a book with a zone.
+func openIn(t *testing.T, path, zone string) *book {
+	t.Helper()
 	// A clock that never stands still, so that the order of events shows.
 	var ticks atomic.Int64
 	start := time.Date(2026, 5, 9, 18, 0, 0, 0, time.UTC)
 	now := func() time.Time { return start.Add(time.Duration(ticks.Add(1)) * time.Second) }
-	db, err := sqlite.Open(t.Context(), path, sqlite.Options{Now: now})
+	db, err := sqlite.Open(t.Context(), path, sqlite.Options{Now: now, Zone: zone})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -55,7 +62,7 @@ func reopen(t *testing.T, path string) *book {
 	})
 	return &book{
 		DB: db, path: path, photos: sqlite.Photos{DB: db}, hauls: sqlite.Hauls{DB: db}, bench: sqlite.Bench{DB: db, Split: minutes},
-		items: sqlite.Items{DB: db}, codes: sqlite.Codes{DB: db}, history: sqlite.History{DB: db}, devices: sqlite.Devices{DB: db},
+		items: sqlite.Items{DB: db}, codes: sqlite.Codes{DB: db}, history: sqlite.History{DB: db}, devices: sqlite.Devices{DB: db}, cameras: sqlite.Cameras{DB: db},
 	}
 }
 

@@ -34,6 +34,12 @@ const (
 	actTagSeen   = "tag seen"
 	actPaired    = "device paired"
 	actRevoked   = "device revoked"
+	actCamera    = "camera amended"
+	actClock     = "clock corrected"
+	actClockRead = "clock read"
+	actClockEnd  = "correction taken back"
+	actZone      = "zone set"
+	actCompanion = "companion received"
 	actUndone    = "undone"
 	actRedone    = "done again"
 )
@@ -53,6 +59,10 @@ type change struct {
 	undoes  int64
 	// lasting changes stay: what is on paper or forgotten cannot be taken back.
 	lasting bool
+	// next is what follows from this change by itself, made in the same transaction
+	// as a change of its own, so that it can be taken back alone.
+	next    func(context.Context, *change) error
+	nextAct string
 	rows    []*rowChange
 	seen    map[string]bool
 }
@@ -85,6 +95,16 @@ func (db *DB) write(ctx context.Context, by intake.By, act string, do func(*chan
 	done, err := c.finish(ctx)
 	if err != nil {
 		return intake.Change{}, err
+	}
+	if c.next != nil {
+		by.Op = string(intake.NewID())
+		then := &change{db: db, tx: tx, by: by, at: c.at, act: c.nextAct, seen: map[string]bool{}}
+		if err := c.next(ctx, then); err != nil {
+			return intake.Change{}, err
+		}
+		if _, err := then.finish(ctx); err != nil {
+			return intake.Change{}, err
+		}
 	}
 	if err := tx.Commit(); err != nil {
 		return intake.Change{}, fmt.Errorf("commit: %w", err)

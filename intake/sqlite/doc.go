@@ -24,6 +24,10 @@ type (
 	Target = intake.Target
 	// Print is one tag on its way to paper.
 	Print = intake.Print
+	// Camera is one body or phone, with its clock.
+	Camera = intake.Camera
+	// Correction is what a camera's clock is wrong by.
+	Correction = intake.Correction
 	// Stats is what the book counts of itself.
 	Stats = intake.Stats
 )

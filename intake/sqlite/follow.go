@@ -7,6 +7,9 @@ import "context"
 func (c *change) follow(ctx context.Context, changed []*rowChange) error {
 	counted, worded := map[string]bool{}, map[string]bool{}
 	for _, row := range changed {
+		if err := c.followTimes(ctx, row); err != nil {
+			return err
+		}
 		for _, id := range row.items() {
 			worded[id] = true
 			// A tag printed or a photo arriving while somebody types is no reason to refuse

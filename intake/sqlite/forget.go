@@ -61,7 +61,8 @@ func (c *change) erase(ctx context.Context, id intake.PhotoID) error {
 			damage = '', width = NULL, height = NULL, orientation = 1, exif_orientation = NULL, taken_raw = '',
 			taken_subsec = '', taken_offset_raw = '', taken_tag = '', taken_wall = NULL, taken_offset = '', taken_at = NULL,
 			zone = '', zone_from = '', lens = '', latitude = NULL, longitude = NULL, picture_hash = NULL, version_of = NULL,
-			belongs_to = NULL, look = 'done' WHERE id = ?`,
+			belongs_to = NULL, gps_at = NULL, content_id = '', taken_local = NULL, taken_line = NULL, taken_doubt = '',
+			correction_id = NULL, look = 'done' WHERE id = ?`,
 		"UPDATE photos SET version_of = NULL WHERE version_of = ?",
 		"UPDATE photos SET belongs_to = NULL WHERE belongs_to = ?",
 		"UPDATE identifiers SET photo_id = NULL WHERE photo_id = ?",
@@ -73,6 +74,7 @@ func (c *change) erase(ctx context.Context, id intake.PhotoID) error {
 		"DELETE FROM item_photos WHERE photo_id = ?",
 		"DELETE FROM haul_photos WHERE photo_id = ?",
 		"DELETE FROM read_from WHERE photo_id = ?",
+		"DELETE FROM stems WHERE photo_id = ?",
 	} {
 		if err := c.exec(ctx, statement, id); err != nil {
 			return err
@@ -81,8 +83,15 @@ func (c *change) erase(ctx context.Context, id intake.PhotoID) error {
 	if err := c.exec(ctx, "UPDATE photos SET forgotten_at = ? WHERE id = ?", stamp(c.at), id); err != nil {
 		return err
 	}
-	// A body that took no other photo is known from this one alone.
-	return c.exec(ctx, `
-		DELETE FROM cameras WHERE id = ?1 AND NOT EXISTS (SELECT 1 FROM photos WHERE camera_id = ?1)
-			AND NOT EXISTS (SELECT 1 FROM clock_corrections WHERE camera_id = ?1)`, camera)
+	// A body that took no other photo is known from this one alone, and so is its
+	// clock.
+	for _, statement := range []string{
+		"DELETE FROM clock_corrections WHERE camera_id = ?1 AND NOT EXISTS (SELECT 1 FROM photos WHERE camera_id = ?1)",
+		"DELETE FROM cameras WHERE id = ?1 AND NOT EXISTS (SELECT 1 FROM photos WHERE camera_id = ?1)",
+	} {
+		if err := c.exec(ctx, statement, camera); err != nil {
+			return err
+		}
+	}
+	return nil
 }

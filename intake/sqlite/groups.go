@@ -34,12 +34,9 @@ func (b Bench) line(p *pile) []place {
 		if photo.Taken().IsZero() {
 			continue
 		}
-		m := photo.Meta
-		// The clock is the body, not the name that people give it: two bodies of one
-		// model run apart.
 		dated = append(dated, photo)
 		shots = append(shots, grouping.Shot{
-			Taken: photo.Taken(), Camera: m.Make + "\x00" + m.Model + "\x00" + m.BodySerial, Counter: photo.Counter(),
+			Taken: photo.Order(), Camera: clockOf(photo), Counter: photo.Counter(),
 			Tag: p.evidence(photo), Plate: strangeCode(photo), Item: string(p.owner[photo.ID]), Divider: p.divides(photo), Cut: p.said[photo.ID],
 		})
 	}
@@ -52,6 +49,17 @@ func (b Bench) line(p *pile) []place {
 		out[k] = place{dated[i], p.owner[dated[i].ID], shots[i].Divider, result.Before[k]}
 	}
 	return out
+}
+
+// clockOf names the clock that a photo's time comes from. It is the body, not the
+// name that people give it: two bodies of one model run apart. Corrected clocks
+// all tell the true time, so they are one: nothing is left to guess between them.
+func clockOf(photo intake.Photo) string {
+	if photo.Resolved.Correction != "" {
+		return "true"
+	}
+	m := photo.Meta
+	return m.Make + "\x00" + m.Model + "\x00" + m.BodySerial
 }
 
 // certainCut is the boundary at the ends of a haul and beside what is settled.

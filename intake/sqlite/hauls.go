@@ -12,6 +12,7 @@ import (
 	"golang.org/x/text/unicode/norm"
 
 	"haulbook/intake"
+	"haulbook/intake/timing"
 )
 
 // Hauls keeps what was acquired together.
@@ -20,7 +21,7 @@ type Hauls struct{ DB *DB }
 const (
 	haulFields = `
 		SELECT h.id, h.year, h.seq, h.name, h.source, h.occasion, h.acquired, coalesce(h.price_minor, 0), h.price_currency,
-			h.notes, h.state = 'closed', h.opened_at, h.version, `
+			h.zone, h.notes, h.state = 'closed', h.opened_at, h.version, `
 	haulColumns = haulFields + `
 			(SELECT count(*) FROM photos p WHERE p.haul_id = h.id AND p.forgotten_at IS NULL),
 			(SELECT count(*) FROM items i WHERE i.haul_id = h.id AND i.state = 'accessioned' AND i.parent_id IS NULL)
@@ -33,7 +34,7 @@ const (
 // scanHaul reads one row of haulColumns or uncountedHaul.
 func scanHaul(row scanner) (h intake.Haul, err error) {
 	err = row.Scan(&h.ID, &h.Number.Year, &h.Number.Haul, &h.Name, &h.Source, &h.Occasion, &h.Acquired,
-		&h.Price.Minor, text(&h.Price.Currency), &h.Notes, &h.Closed, moment{&h.Opened}, &h.Version, &h.Photos, &h.Items)
+		&h.Price.Minor, text(&h.Price.Currency), &h.Zone, &h.Notes, &h.Closed, moment{&h.Opened}, &h.Version, &h.Photos, &h.Items)
 	return h, err
 }
 
@@ -187,6 +188,32 @@ func (h Hauls) Amend(ctx context.Context, by intake.By, id intake.ID, seen int, 
 	return h.Haul(ctx, string(id))
 }
 
+// SetZone says where the haul's photos were taken, for those that do not say it
+// themselves; "" leaves it to their cameras and the book. They are resolved anew.
+func (h Hauls) SetZone(ctx context.Context, by intake.By, id intake.ID, zone string) (intake.Haul, error) {
+	if err := timing.CheckZone(zone); err != nil {
+		return intake.Haul{}, err
+	}
+	_, err := h.DB.write(ctx, by, actHaulEdit, func(c *change) error {
+		haul, err := haulOf(ctx, c.tx, string(id))
+		if err != nil {
+			return err
+		}
+		if err := c.touch(ctx, "hauls", id); err != nil {
+			return err
+		}
+		c.about("haul", string(id), "haul %s amended: zone %q", haul.Number, zone)
+		if err := c.exec(ctx, "UPDATE hauls SET zone = ? WHERE id = ?", zone, id); err != nil {
+			return err
+		}
+		return c.measureAgain(ctx, "m.photo_id IN (SELECT id FROM photos WHERE haul_id = ?)", id)
+	})
+	if err != nil {
+		return intake.Haul{}, fmt.Errorf("set zone of haul %s: %w", id, err)
+	}
+	return h.Haul(ctx, string(id))
+}
+
 // cleanHaul refuses before anything is written, field by field, so that a form can
 // show the problem where it was typed.
 func cleanHaul(a intake.Haul) (intake.Haul, error) {
@@ -225,7 +252,7 @@ func (h Hauls) Items(ctx context.Context, id intake.ID) (items []intake.Item, er
 	return firstPhotosOnly(items), nil
 }
 
-// Photos returns the haul's photos in shooting order by the cameras' own clocks,
+// Photos returns the haul's photos in shooting order by the cameras' corrected clocks,
 // whatever they were taken for, undated ones last.
 func (h Hauls) Photos(ctx context.Context, id intake.ID) (photos []intake.Photo, err error) {
 	err = h.DB.read(ctx, func(tx *sql.Tx) error {

@@ -93,7 +93,7 @@ func (db *DB) connect(ctx context.Context, steps []migration) (err error) {
 		return err
 	}
 	db.born = time.Now().Unix()
-	return nil
+	return db.followZone(ctx)
 }
 
 // busyTimeout is how long a writer waits for another process, in milliseconds.

@@ -131,7 +131,7 @@ func TestEveryConnectionHasItsPragmas(t *testing.T) {
 	err := raw.QueryRowContext(t.Context(), `
 		SELECT (SELECT journal_mode FROM pragma_journal_mode), (SELECT application_id FROM pragma_application_id),
 			(SELECT user_version FROM pragma_user_version)`).Scan(&mode, &application, &schema)
-	if err != nil || mode != "wal" || application != 0x6861756c || schema != 1 {
+	if err != nil || mode != "wal" || application != 0x6861756c || schema != 2 {
 		t.Errorf("journal %s, application %x, schema %d, %v", mode, application, schema, err)
 	}
 }

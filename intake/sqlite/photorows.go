@@ -9,7 +9,6 @@ import (
 	"time"
 
 	"haulbook/intake"
-	"haulbook/intake/timing"
 	"haulbook/metadata"
 )
 
@@ -19,7 +18,8 @@ const photoColumns = `
 	SELECT p.id, p.name, p.format, p.size, p.received_at, p.haul_id, p.purpose, p.role, p.damage, p.width, p.height,
 		p.orientation, p.exif_orientation, p.taken_raw, p.taken_subsec, p.taken_offset_raw, p.taken_tag, p.taken_wall,
 		p.taken_offset, p.lens, p.latitude, p.longitude, p.look, p.forgotten_at IS NOT NULL, p.picture_hash, p.version_of,
-		k.name, k.make, k.model, k.serial
+		p.belongs_to, p.gps_at, p.content_id, p.taken_at, p.taken_local, p.zone, p.zone_from, p.taken_doubt, p.correction_id,
+		p.taken_line, p.camera_id, k.name, k.make, k.model, k.serial
 	FROM photos p LEFT JOIN cameras k ON k.id = p.camera_id WHERE `
 
 // wallLayout keeps a camera's clock, which has no zone, with its sub-second as
@@ -79,11 +79,13 @@ func scanPhoto(row scanner) (p intake.Photo, err error) {
 	// NULL means unknown for these, and 0 or nil says the same in Go.
 	var width, height, exif sql.NullInt64
 	var latitude, longitude sql.NullFloat64
-	m := &p.Meta
+	m, r := &p.Meta, &p.Resolved
 	err = row.Scan(photoName{&p.ID}, &p.Name, &m.Format, &p.Size, moment{&p.Received}, text(&p.Haul), &p.Purpose, text(&p.Role),
 		&m.Damage, &width, &height, &m.Orientation, &exif, &m.Taken.Raw, &m.Taken.RawSubSec, &m.Taken.RawOffset,
 		&m.Taken.From, wallClock{&m.Taken.Wall}, &m.Taken.Offset, &m.Lens, &latitude, &longitude, &p.Look, &p.Gone,
 		optionalHash{(*intake.PhotoID)(&p.Picture)}, optionalHash{&p.VersionOf},
+		optionalHash{&p.BelongsTo}, moment{&m.GPSTime}, &m.ContentID, moment{&r.At}, wallClock{&r.Local}, &r.Zone, &r.ZoneFrom,
+		&r.Doubt, text(&r.Correction), wallClock{&r.Line}, text(&p.CameraID),
 		text(&p.Camera), text(&m.Make), text(&m.Model), text(&m.BodySerial))
 	// Half a position is none.
 	m.Width, m.Height, m.ExifOrientation = int(width.Int64), int(height.Int64), int(exif.Int64)
@@ -127,46 +129,26 @@ func photosWhere(ctx context.Context, q querier, where string, args ...any) ([]i
 }
 
 // insertPhoto keeps the raw strings of the time beside what was made of them, so
-// that a better rule can one day read them again without the original.
-func insertPhoto(ctx context.Context, tx *sql.Tx, p intake.Photo, camera intake.ID, bookZone string) error {
+// that a better rule can one day read them again without the original. When it
+// was really taken is for retime to say.
+func insertPhoto(ctx context.Context, tx *sql.Tx, p intake.Photo) error {
 	m := p.Meta
-	taken, err := resolved(ctx, tx, p, camera, bookZone)
-	if err != nil {
-		return err
-	}
-	var wall sql.NullString
-	if !m.Taken.Wall.IsZero() {
-		wall = sql.NullString{String: m.Taken.Wall.Format(wallLayout), Valid: true}
-	}
 	var latitude, longitude sql.NullFloat64
 	if m.Position != nil {
 		latitude = sql.NullFloat64{Float64: m.Position.Latitude, Valid: true}
 		longitude = sql.NullFloat64{Float64: m.Position.Longitude, Valid: true}
 	}
-	_, err = tx.ExecContext(ctx, `
+	_, err := tx.ExecContext(ctx, `
 		INSERT INTO photos (id, name, format, size, received_at, haul_id, camera_id, purpose, role, damage, width, height,
 			orientation, exif_orientation, taken_raw, taken_subsec, taken_offset_raw, taken_tag, taken_wall, taken_offset,
-			taken_at, zone, zone_from, lens, latitude, longitude, picture_hash, version_of)
-		VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)`,
-		p.ID.String(), p.Name, string(m.Format), p.Size, stamp(p.Received), string(p.Haul), nullText(camera), string(p.Purpose),
+			gps_at, content_id, lens, latitude, longitude, picture_hash, version_of)
+		VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)`,
+		p.ID.String(), p.Name, string(m.Format), p.Size, stamp(p.Received), string(p.Haul), nullText(p.CameraID), string(p.Purpose),
 		nullText(p.Role), m.Damage, unknownIfZero(m.Width), unknownIfZero(m.Height), max(m.Orientation, 1),
-		unknownIfZero(m.ExifOrientation), m.Taken.Raw, m.Taken.RawSubSec, m.Taken.RawOffset, m.Taken.From, wall,
-		m.Taken.Offset, optionalStamp(taken.At), taken.Zone, taken.From, m.Lens, latitude, longitude,
+		unknownIfZero(m.ExifOrientation), m.Taken.Raw, m.Taken.RawSubSec, m.Taken.RawOffset, m.Taken.From, wallText(m.Taken.Wall),
+		m.Taken.Offset, optionalStamp(m.GPSTime), m.ContentID, m.Lens, latitude, longitude,
 		unknownHash(p.Picture), unknownHash(p.VersionOf))
 	return err
-}
-
-// resolved is when the shot really was, as far as its own offset, the satellites'
-// time, or the zone of its haul, its camera or the book tell.
-func resolved(ctx context.Context, tx *sql.Tx, p intake.Photo, camera intake.ID, book string) (timing.Resolved, error) {
-	known := timing.Known{Wall: p.Meta.Taken.Wall, Offset: p.Meta.Taken.Offset, GPS: p.Meta.GPSTime, Book: book}
-	err := tx.QueryRowContext(ctx, `
-		SELECT coalesce((SELECT zone FROM hauls WHERE id = ?), ''), coalesce((SELECT zone FROM cameras WHERE id = ?), '')`,
-		string(p.Haul), string(camera)).Scan(&known.Haul, &known.Camera)
-	if err != nil {
-		return timing.Resolved{}, fmt.Errorf("read zones: %w", err)
-	}
-	return timing.Resolve(known), nil
 }
 
 // unknownIfZero stores 0 as NULL: a picture without a width is not 0 wide.

@@ -50,6 +50,9 @@ func (p Photos) Looked(ctx context.Context, id intake.PhotoID, look intake.Look,
 		if err := storeLook(ctx, c.tx, id, look, codes); err != nil {
 			return err
 		}
+		had := photo.Codes
+		photo.Codes = codes
+		c.readClock(photo, had)
 		return c.pairLate(ctx, id)
 	})
 	if err != nil {
@@ -122,14 +125,22 @@ func (p Photos) SetPurpose(ctx context.Context, by intake.By, id intake.PhotoID,
 // gives back.
 func (p Photos) set(ctx context.Context, by intake.By, act string, id intake.PhotoID, said, column string, value any) error {
 	_, err := p.DB.write(ctx, by, act, func(c *change) error {
-		if _, err := livePhoto(ctx, c.tx, id); err != nil {
+		photo, err := livePhoto(ctx, c.tx, id)
+		if err != nil {
 			return err
 		}
 		c.about("photo", id.String(), "%s", said)
 		if err := c.touch(ctx, "photos", id); err != nil {
 			return err
 		}
-		return c.exec(ctx, "UPDATE photos SET "+column+" = ? WHERE id = ?", value, id)
+		if err := c.exec(ctx, "UPDATE photos SET "+column+" = ? WHERE id = ?", value, id); err != nil {
+			return err
+		}
+		// Whether a photo counts for the clock is part of what was measured.
+		if column != "purpose" || photo.Purpose != intake.ForClock && value != string(intake.ForClock) {
+			return nil
+		}
+		return c.measureDay(ctx, photo.CameraID, id)
 	})
 	return err
 }

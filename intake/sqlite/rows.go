@@ -40,6 +40,9 @@ var tables = []table{
 		unmade:  image{"state": "void"},
 	},
 	{name: "photos", key: []string{"id"}, columns: []string{"haul_id", "purpose", "role"}, unmade: image{}},
+	{name: "cameras", key: []string{"id"}, columns: []string{"name", "zone"}, unmade: image{}},
+	// What a correction says rests on photos, so history holds only whether it stands.
+	{name: "clock_corrections", key: []string{"id"}, columns: []string{"ended"}, unmade: image{"ended": int64(1)}},
 	{name: "cuts", key: []string{"photo_id"}, columns: []string{"cut"}},
 	{
 		name: "items", key: []string{"id"}, versioned: true,
