@@ -4,6 +4,7 @@ import (
 	"context"
 	"encoding/base64"
 	"errors"
+	"fmt"
 	"net"
 	"os"
 	"path/filepath"
@@ -95,6 +96,16 @@ func (d runningDesk) drop(t *testing.T, haul drawn.Haul, thing int) {
 	}
 }
 
+// photosOf counts the photos of one thing.
+func photosOf(haul drawn.Haul, thing int) (n int) {
+	for _, p := range haul.Photos {
+		if p.Thing == thing {
+			n++
+		}
+	}
+	return n
+}
+
 // TestBrowser is an afternoon at the desk with a real browser: photos land,
 // plates are typed, one is taken back, a tag is printed and scanned, a phone is
 // paired and shut out again. Then every page is looked at in both sizes.
@@ -145,6 +156,9 @@ func readAtBench(t *testing.T, w *window, d runningDesk, haul drawn.Haul) string
 		t.Error("the page was loaded again to show the group")
 	}
 	w.click(t, `a.btn.go[href="/bench"]`)
+	// The rest of its photos may still be coming, and shows up in the open page.
+	w.until(t, fmt.Sprintf(`document.querySelectorAll("#film a[data-show]").length === %d`, photosOf(haul, 0)))
+	w.open(t, d.here+"/bench")
 	typePlate(t, w, haul.Things[0])
 	number := w.ask(t, `document.querySelector(".flash .tag").textContent.trim()`)
 	if _, err := intake.ParseNumber(number); err != nil {

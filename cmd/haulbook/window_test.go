@@ -90,7 +90,7 @@ func (w *window) ask(t *testing.T, expression string) string {
 func (w *window) until(t *testing.T, condition string) {
 	t.Helper()
 	for {
-		_, err := chromedp.Run(w.ctx, chromedp.Poll[bool](condition, chromedp.WithPollingTimeout(patience)))
+		_, err := chromedp.Run(w.ctx, chromedp.Poll[bool](condition, chromedp.WithPollingTimeout(patience/5)))
 		if err == nil {
 			return
 		}
