@@ -101,11 +101,6 @@ type Photo struct {
 	BelongsTo PhotoID
 	CameraID  ID // "" unknown
 	Resolved  Resolved
-
-	// What stands behind this photo; filled where one photo is asked for.
-	Versions   []Photo
-	Twins      []Photo // raw files of the same shot
-	Companions []Companion
 }
 
 // Resolved is when a photo was really taken, as well as the book knows: from the

@@ -39,7 +39,6 @@ const (
 	actClockRead = "clock read"
 	actClockEnd  = "correction taken back"
 	actZone      = "zone set"
-	actCompanion = "companion received"
 	actUndone    = "undone"
 	actRedone    = "done again"
 )
